@@ -214,7 +214,7 @@ def laminar_constant(side_ratio: float) -> float:
     Returns
     -------
     float
-        Darcy ``f Re`` [-], within 0.06 % of the exact series.
+        Darcy ``f Re`` [-], within 0.065 % of the exact series.
 
     Raises
     ------
