@@ -5,20 +5,36 @@ Engine speeds are in revolutions a second throughout.
 
 from __future__ import annotations
 
-import math
-from bisect import bisect_right
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from thermo.errors import RangeError
 from thermo.estimate import COMMON_PRACTICE, Estimate
+from thermo.gearing import LIMITER_BAND, Gearbox, PowerCurve, engine_speed
 from thermo.ops import Real, ops_of
 
-LIMITER_BAND = 0.05
-"""The rev limiter takes power away evenly from the limit to this share above it."""
+__all__ = [
+    "COOLANT_HEAT_SHARE",
+    "IDLE_HEAT",
+    "METALS",
+    "METAL_EXCESS",
+    "OIL_HEAT_SHARE",
+    "POWER_BASES",
+    "STILL_FACTOR",
+    "VOLUMETRIC_EFFICIENCY",
+    "WETTED_METAL",
+    "ConstantPower",
+    "CoolantHeat",
+    "Gearbox",
+    "GearedPower",
+    "PowerCurve",
+    "burnt_air_flow",
+    "heat_from_fuel",
+    "metal_conductance",
+    "site_factor",
+    "swept_air_flow",
+]
 
 COOLANT_HEAT_SHARE = Estimate(
     0.80, 0.60, 1.05, "", "Heywood heat balance, table 12.1 (from memory); size at 0.95"
@@ -51,127 +67,6 @@ METALS = {"aluminium": 900.0, "iron": 460.0}
 
 
 @dataclass(frozen=True, slots=True)
-class PowerCurve:
-    """Full-throttle torque against engine speed.
-
-    Attributes
-    ----------
-    speeds : tuple of float
-        Rising engine speeds [rev/s]; two or more.
-    torques : tuple of float
-        Torque at each [N m].
-    """
-
-    speeds: tuple[float, ...]
-    torques: tuple[float, ...]
-
-    def __post_init__(self) -> None:
-        rising = all(a < b for a, b in zip(self.speeds, self.speeds[1:], strict=False))
-        if len(self.speeds) < 2 or len(self.speeds) != len(self.torques) or not rising:
-            raise ValueError("a power curve needs two or more points of rising engine speed")
-        if self.speeds[0] <= 0.0:
-            raise RangeError("first speed of the power curve", self.speeds[0], 0.0, math.inf,
-                             "rev/s")
-
-    @classmethod
-    def from_power(cls, speeds: Sequence[float], powers: Sequence[float]) -> PowerCurve:
-        """Build the curve from brake power.
-
-        Parameters
-        ----------
-        speeds : sequence of float
-            Engine speeds [rev/s].
-        powers : sequence of float
-            Brake power at each [W].
-
-        Returns
-        -------
-        PowerCurve
-            With torque P/(2 pi n).
-        """
-        turns = tuple(float(n) for n in speeds)
-        return cls(
-            turns, tuple(float(p) / (2.0 * math.pi * n) for n, p in zip(turns, powers, strict=True))
-        )
-
-    def power(self, speed: Any) -> Any:
-        """Brake power at an engine speed. [poly]
-
-        Parameters
-        ----------
-        speed : float or ndarray
-            Engine speed [rev/s].
-
-        Returns
-        -------
-        float or ndarray
-            Power [W]. Torque is linear between the points; below the first and above the last
-            it is held, so that power goes to zero with speed and a clutch is not modelled.
-        """
-        turns, torques = self.speeds, self.torques
-        if isinstance(speed, np.ndarray):
-            return 2.0 * math.pi * speed * np.interp(speed, turns, torques)
-        if speed <= turns[0]:
-            torque = torques[0]
-        elif speed >= turns[-1]:
-            torque = torques[-1]
-        else:
-            i = bisect_right(turns, speed)
-            share = (speed - turns[i - 1]) / (turns[i] - turns[i - 1])
-            torque = torques[i - 1] + share * (torques[i] - torques[i - 1])
-        return 2.0 * math.pi * speed * torque
-
-
-@dataclass(frozen=True, slots=True)
-class Gearbox:
-    """Gears and tyres between engine and course.
-
-    Attributes
-    ----------
-    ratios : tuple of float
-        Gear ratios [-], highest number (first gear) first.
-    final_drive : float or ndarray
-        Final drive ratio [-].
-    rolling_radius : float or ndarray
-        Effective rolling radius of the driven tyres [m].
-    limit : float
-        Engine speed at which the driver shifts and the limiter acts [rev/s].
-    slip : float or ndarray
-        Tyre surface speed over car speed, less one [-].
-    """
-
-    ratios: tuple[float, ...]
-    final_drive: Real
-    rolling_radius: Real
-    limit: float
-    slip: Real = 0.0
-
-
-def engine_speed(
-    speed: Any, ratio: Any, final_drive: Any, rolling_radius: Any, slip: Any
-) -> Any:
-    """Engine speed at a car speed, in gear and with the tyres slipping. [poly]
-
-    Parameters
-    ----------
-    speed : float or ndarray
-        Car speed [m/s].
-    ratio, final_drive : float or ndarray
-        Gear and final drive ratios [-].
-    rolling_radius : float or ndarray
-        Rolling radius of the driven tyres [m].
-    slip : float or ndarray
-        Tyre surface speed over car speed, less one [-].
-
-    Returns
-    -------
-    float or ndarray
-        Engine speed [rev/s]: n = V (1 + s) i/(2 pi r).
-    """
-    return speed * (1.0 + slip) * ratio * final_drive / (2.0 * math.pi * rolling_radius)
-
-
-@dataclass(frozen=True, slots=True)
 class ConstantPower:
     """An engine held at one power over the whole pass.
 
@@ -187,11 +82,33 @@ class ConstantPower:
     rated_speed: Real
 
     def at(self, speed: Any) -> Any:
-        """Brake power [W] at a car speed [m/s]. [poly]"""
+        """Brake power at a car speed. [poly]
+
+        Parameters
+        ----------
+        speed : float or ndarray
+            Car speed [m/s].
+
+        Returns
+        -------
+        float or ndarray
+            Brake power [W].
+        """
         return self.power + 0.0 * speed
 
     def turns_at(self, speed: Any) -> Any:
-        """Engine speed [rev/s] at a car speed [m/s]. [poly]"""
+        """Engine speed at a car speed. [poly]
+
+        Parameters
+        ----------
+        speed : float or ndarray
+            Car speed [m/s].
+
+        Returns
+        -------
+        float or ndarray
+            Engine speed [rev/s].
+        """
         return self.rated_speed + 0.0 * speed
 
 
@@ -249,11 +166,33 @@ class GearedPower:
         return best, turns, gear
 
     def at(self, speed: Any) -> Any:
-        """Brake power [W] at a car speed [m/s]. [poly]"""
+        """Brake power at a car speed. [poly]
+
+        Parameters
+        ----------
+        speed : float or ndarray
+            Car speed [m/s].
+
+        Returns
+        -------
+        float or ndarray
+            Brake power [W].
+        """
         return self.best_gear(speed)[0]
 
     def turns_at(self, speed: Any) -> Any:
-        """Engine speed [rev/s] at a car speed [m/s]. [poly]"""
+        """Engine speed at a car speed. [poly]
+
+        Parameters
+        ----------
+        speed : float or ndarray
+            Car speed [m/s].
+
+        Returns
+        -------
+        float or ndarray
+            Engine speed [rev/s].
+        """
         return self.best_gear(speed)[1]
 
 
@@ -329,23 +268,68 @@ class CoolantHeat:
 
     @classmethod
     def constant(cls, heat: Real) -> CoolantHeat:
-        """Return the model of a fixed heat [W]."""
+        """Return the model of a fixed heat.
+
+        Parameters
+        ----------
+        heat : float or ndarray
+            Heat to coolant [W].
+
+        Returns
+        -------
+        CoolantHeat
+        """
         return cls(heat, 0.0)
 
     @classmethod
     def of_brake(cls, share: Real) -> CoolantHeat:
-        """Return the model of a share of brake power [-]."""
+        """Return the model of a share of brake power.
+
+        Parameters
+        ----------
+        share : float or ndarray
+            Heat over brake power [-].
+
+        Returns
+        -------
+        CoolantHeat
+        """
         return cls(0.0, share)
 
     @classmethod
     def of_fuel(
         cls, share: Real, specific_consumption: Real, heating_value: Real
     ) -> CoolantHeat:
-        """Return the model of a share [-] of fuel energy, from [kg/J] and [J/kg]."""
+        """Return the model of a share of fuel energy.
+
+        Parameters
+        ----------
+        share : float or ndarray
+            Heat over fuel energy [-].
+        specific_consumption : float or ndarray
+            Fuel mass a unit of brake energy [kg/J].
+        heating_value : float or ndarray
+            Lower heating value [J/kg].
+
+        Returns
+        -------
+        CoolantHeat
+        """
         return cls(0.0, heat_from_fuel(1.0, specific_consumption, heating_value, share))
 
     def at(self, power: Any) -> Any:
-        """Heat to coolant [W] at a brake power [W]. [poly]"""
+        """Heat to coolant at a brake power. [poly]
+
+        Parameters
+        ----------
+        power : float or ndarray
+            Brake power [W].
+
+        Returns
+        -------
+        float or ndarray
+            Heat [W].
+        """
         return self.fixed + self.share * power
 
 

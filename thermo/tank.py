@@ -119,7 +119,9 @@ class Surroundings:
     liquid_volume: Real
 
 
-def sealed_headspace(pressure: Any, temperature: Any, gas_volume: Any, vapour_pressure: Any) -> Any:
+def sealed_headspace(
+    pressure: Any, temperature: Any, gas_volume: Any, vapour_pressure: Any
+) -> Headspace:
     """Headspace of a tank at the moment its lid is shut. [poly]
 
     Parameters

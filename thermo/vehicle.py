@@ -68,7 +68,13 @@ class Vehicle:
         return self.mass * self.rotating_factor
 
     def fields(self) -> tuple[Real, ...]:
-        """Return all numbers of the vehicle, in the order of the attributes (units as there)."""
+        """Return all numbers of the vehicle.
+
+        Returns
+        -------
+        tuple of (float or ndarray)
+            In the order of the attributes, in their units.
+        """
         return tuple(getattr(self, name) for name in self.__slots__)
 
 

@@ -10,14 +10,12 @@ from hypothesis import strategies as st
 from thermo.course import Vehicle, drive_distance
 from thermo.engine import (
     COOLANT_HEAT_SHARE,
-    LIMITER_BAND,
     ConstantPower,
     CoolantHeat,
     Gearbox,
     GearedPower,
     PowerCurve,
     burnt_air_flow,
-    engine_speed,
     heat_from_fuel,
     metal_conductance,
     site_factor,
@@ -25,6 +23,7 @@ from thermo.engine import (
 )
 from thermo.errors import RangeError
 from thermo.fuels import FUELS, conversion_efficiency, mass_share, stoichiometric_ratio
+from thermo.gearing import LIMITER_BAND, engine_speed
 
 CURVE = PowerCurve.from_power(
     (50.0, 75.0, 100.0, 120.0, 133.0), (50e3, 85e3, 120e3, 130e3, 122e3)
