@@ -8,19 +8,17 @@ number it vouches for: ``Line(length=SI(2.0))``; a plain number is refused, as f
 
 from __future__ import annotations
 
-import re
-import types
 from dataclasses import dataclass
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, GetCoreSchemaHandler, GetJsonSchemaHandler
-from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from thermo.quantity_text import QuantityTextError, printable, show_object
+from thermo.keys import annotation_at, is_union, path_of
+from thermo.quantity_text import QuantityTextError, show_object
 from thermo.units import System, counterpart, format_value, kind_named, parse, unit_of
 
-_TEXT_PATTERN = r"^\s*[+\-\u2212]?[0-9.][0-9./eE+\- ]*\s*[^0-9\s].*$"
+_TEXT_PATTERN = r"^\s*[+\-\u2212]?[0-9.][0-9./eE+\- ]*\s*[^0-9\s./eE+\-].*$"
 _BARE_PATTERN = r"^\s*[+\-\u2212]?[0-9.][0-9./eE+\- ]*\s*%?\s*$"
 Bound = str | float
 
@@ -185,91 +183,6 @@ class Quantity:
         return {"anyOf": [numeric, {"type": "string", "pattern": _BARE_PATTERN}], **described}
 
 
-def path_of(key: str) -> tuple[str | int, ...]:
-    """Split a dotted key with indices into its parts.
-
-    Parameters
-    ----------
-    key : str
-        Such as ``tank.volume``, ``leg[1].duration``, ``leg.1.duration``, ``leg[pass].distance``.
-
-    Returns
-    -------
-    tuple of (str or int)
-        Names, and whole numbers from 0 for places in a list.
-
-    Raises
-    ------
-    ValueError
-        The text is not such a key.
-    """
-    if not re.fullmatch(r"[A-Za-z_][\w-]*(?:\.[\w-]+|\[[^\[\]\x00-\x1f]{1,80}\])*", key):
-        raise ValueError(f"{printable(key)} is not a key such as tank.volume or leg[1].duration")
-    parts = re.findall(r"\[([^\]]+)\]|([\w-]+)", key)
-    texts = [(inner or name).strip() for inner, name in parts]
-    return tuple(int(t) if re.fullmatch(r"[0-9]{1,6}", t) else t for t in texts)
-
-
-def key_of(path: tuple[str | int, ...]) -> str:
-    """Join the parts of a path into a dotted key.
-
-    Parameters
-    ----------
-    path : tuple of (str or int)
-        Names, and whole numbers for places in a list.
-
-    Returns
-    -------
-    str
-        Such as ``leg[1].duration``.
-    """
-    text = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in path)
-    return text.removeprefix(".")
-
-
-def known_names(annotation: object) -> tuple[str, ...]:
-    """Return the names that the table described by `annotation` may hold.
-
-    Parameters
-    ----------
-    annotation : object
-        A model class, or a type that mentions one; places in lists are looked through.
-
-    Returns
-    -------
-    tuple of str
-        Names as written in a file; empty when it is no table.
-    """
-    return tuple(
-        info.alias or name
-        for model in _models(annotation)
-        for name, info in model.model_fields.items()
-    )
-
-
-def annotation_at(model: type[BaseModel], path: tuple[str | int, ...]) -> Any:
-    """Return the type of the field at `path`, metadata included, or None when there is none.
-
-    Parameters
-    ----------
-    model : type
-        The model to start from.
-    path : tuple of (str or int)
-        Names and places in lists; a place may be left out, or be any name of an entry.
-
-    Returns
-    -------
-    object
-        An annotation, ``Annotated`` where the field has metadata.
-    """
-    annotation: Any = model
-    for part in path:
-        annotation = _step(annotation, part)
-        if annotation is None:
-            return None
-    return annotation
-
-
 def quantity_of(model: type[BaseModel], key: str) -> Quantity | None:
     """Return the quantity that the field at a dotted key holds.
 
@@ -290,62 +203,31 @@ def quantity_of(model: type[BaseModel], key: str) -> Quantity | None:
         path = path_of(key)
     except ValueError:
         return None
-    return _quantity_in(annotation_at(model, path))
+    return quantity_in(annotation_at(model, path))
 
 
-def _quantity_in(annotation: Any) -> Quantity | None:
+def quantity_in(annotation: Any) -> Quantity | None:
+    """Return the quantity that a field of this type holds.
+
+    Parameters
+    ----------
+    annotation : object
+        A type, such as :func:`annotation_at` returns.
+
+    Returns
+    -------
+    Quantity or None
+        The quantity, also that of each entry of a list; None when it holds none.
+    """
     if get_origin(annotation) is Annotated:
         inner, *metadata = get_args(annotation)
         for item in metadata:
             if isinstance(item, Quantity):
                 return item
-        return _quantity_in(inner)
-    if _is_union(annotation):
-        return next(filter(None, map(_quantity_in, get_args(annotation))), None)
+        return quantity_in(inner)
+    if is_union(annotation):
+        return next(filter(None, map(quantity_in, get_args(annotation))), None)
     if get_origin(annotation) in (tuple, list):
         elements = {e for e in get_args(annotation) if e is not Ellipsis}
-        return _quantity_in(elements.pop()) if len(elements) == 1 else None
+        return quantity_in(elements.pop()) if len(elements) == 1 else None
     return None
-
-
-def _step(annotation: Any, part: str | int) -> Any:
-    """Go one part down a path; None when there is nothing of that name."""
-    if get_origin(annotation) is Annotated:
-        return _step(get_args(annotation)[0], part)
-    if _is_union(annotation):
-        found = (_step(option, part) for option in get_args(annotation))
-        return next((option for option in found if option is not None), None)
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return _field_type(annotation, part) if isinstance(part, str) else None
-    origin, arguments = get_origin(annotation), get_args(annotation)
-    if origin is dict:
-        return arguments[1]
-    if origin in (tuple, list):
-        if isinstance(part, str):
-            return _step(arguments[0], part) or arguments[0]
-        if origin is list or Ellipsis in arguments:
-            return arguments[0]
-        return arguments[part] if part < len(arguments) else None
-    return None
-
-
-def _field_type(model: type[BaseModel], name: str) -> Any:
-    for field, info in model.model_fields.items():
-        if name == (info.alias or field):
-            return _with_metadata(info)
-    return None
-
-
-def _with_metadata(info: FieldInfo) -> Any:
-    return Annotated[info.annotation, *info.metadata] if info.metadata else info.annotation
-
-
-def _is_union(annotation: Any) -> bool:
-    return get_origin(annotation) in (Union, types.UnionType)
-
-
-def _models(annotation: Any) -> list[type[BaseModel]]:
-    """Return the models that an annotation mentions, without going into their fields."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return [annotation]
-    return [m for argument in get_args(annotation) for m in _models(argument)]

@@ -161,6 +161,7 @@ OWN_ATOMS: dict[str, dict[str, tuple[float, Dimension]]] = {
 
 OWN_REFUSED: dict[str, dict[str, str]] = {
     "torque": dict.fromkeys(("J", "kJ", "MJ", "Wh", "kWh", "BTU", "Btu", "btu"), _ENERGY_WORD),
+    "time": {"m": "m is a metre: write min for minutes"},
     "volume": {"oz": "oz is a mass: write 'fl oz' for a volume"},
 }
 """Kind -> unit name -> why it is refused there."""
@@ -275,7 +276,7 @@ KINDS: dict[str, Kind] = {kind.name: kind for kind in _ROWS}
 
 COUNTERPARTS: dict[str, str] = {
     "um": "in", "mm": "in", "cm": "in", "m": "ft", "km": "mi", "mm^2": "in^2", "cm^2": "in^2",
-    "m^2": "ft^2", "mL": "floz", "cc": "in^3", "L": "gal", "m^3": "ft^3", "g": "oz", "kg": "lb",
+    "m^2": "ft^2", "mL": "floz", "cc": "in^3", "L": "gal", "m^3": "ft^3", "kg": "lb",
     "g/s": "lb/min", "kg/h": "lb/h", "km/h": "mph", "Pa": "inH2O", "MPa": "ksi", "GPa": "ksi",
     "min": "min", "h": "h", "ms": "ms", "MJ": "BTU", "W": "BTU/h", "kJ/(kg K)": "BTU/(lb degF)",
     "kJ/kg": "BTU/lb", "rad": "rad", "mm/s": "in/s",
