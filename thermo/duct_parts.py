@@ -1,7 +1,7 @@
 """What every part of an intake duct states, and the tubes, transitions and paths.
 
 A part states its loss as a coefficient on one reference area (a friction length f L/D counts as
-one) or, for a filter, as a pressure drop; :mod:`thermo.duct` marches the air through them.
+one) or, for a filter and the exit, as a pressure drop; :mod:`thermo.duct` marches the air through.
 Bends, tees, lips, screens and filters are in :mod:`thermo.duct_fittings`.
 """
 
@@ -14,7 +14,12 @@ from thermo.duct_section import Section, check_positive
 from thermo.errors import RangeError
 from thermo.fittings import EXIT, conical_contraction, conical_diffuser, included_angle
 from thermo.friction import FLEXIBLE_DUCT_FRICTION, friction_factor
-from thermo.gas import Gas, speed_of_sound, stagnation_temperature_ratio
+from thermo.gas import (
+    Gas,
+    speed_of_sound,
+    stagnation_pressure_ratio,
+    stagnation_temperature_ratio,
+)
 from thermo.ops import Real
 
 SHAPE_CHANGE_LOSS = 0.05
@@ -105,7 +110,7 @@ class Part:
 
     def loss(self, local: Local) -> Real:
         """Return the loss coefficient on the reference section [-]."""
-        return 0.0 * local.mass_flow
+        return 0.0
 
     def drop(self, local: Local) -> Real | None:
         """Return a stagnation-pressure drop beside the coefficient [Pa], or None."""
@@ -276,9 +281,16 @@ class PlenumExit(Part):
         """Whether the air comes to rest behind the part."""
         return True
 
-    def loss(self, local: Local) -> Real:
-        """Return 1, the whole velocity head [-]."""
-        return EXIT
+    def drop(self, local: Local) -> Real:
+        """Return the whole compressible velocity head, p0 - p [Pa].
+
+        The plenum stands at the static pressure of the air that leaves the duct. A coefficient
+        of 1 means the same in slow flow and takes too much above Mach 0.2.
+        """
+        static = local.stagnation_pressure / stagnation_pressure_ratio(
+            local.mach, local.gas.gamma
+        )
+        return EXIT * (local.stagnation_pressure - static)
 
 
 @dataclass(frozen=True, slots=True)

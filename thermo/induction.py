@@ -147,7 +147,8 @@ class _Bracket:
         with np.errstate(invalid="ignore"):
             self.done |= ~choked & (np.abs(excess) <= FLOW_TOLERANCE * self.trial)
             low = ~choked & (excess > 0.0)
-            slope = (excess - self.excess_before) / (self.trial - self.before)
+            step = self.trial - self.before
+            slope = (excess - self.excess_before) / np.where(step == 0.0, np.nan, step)
         lowers = ~low & ~self.done
         self.high_chokes = np.where(lowers, choked, self.high_chokes)
         self.low = np.where(low, self.trial, self.low)
