@@ -249,6 +249,7 @@ _ROWS: tuple[Kind, ...] = (
          ("0.04 W/(m K)", "0.023 BTU/(h ft degF)")),
     Kind("rotational_speed", "a rotational speed", "rev/s", "rpm", "rpm",
          ("7000 rpm", "115 Hz")),
+    Kind("force", "a force", "N", "N", "lbf", ("20 N", "5 lbf")),
     Kind("torque", "a torque", "N m", "N m", "lbf ft", ("180 N m", "130 lb ft")),
     Kind("specific_consumption", "a specific fuel consumption", "kg/J", "g/kWh", "lb/(hp h)",
          ("300 g/kWh", "0.5 lb/(hp h)")),

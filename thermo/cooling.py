@@ -1,0 +1,325 @@
+"""From a scenario to the loop's design, its starting state and its plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from thermo import ice
+from thermo.conductance import BrazedPlate, Conductance, DoublePipe, GivenUA, RatedUA
+from thermo.engine import METALS, CoolantHeat, metal_conductance
+from thermo.fuels import FUELS
+from thermo.inputs.event import PUMPS_ON, Leg
+from thermo.inputs.loops import Exchanger, Fluid
+from thermo.inputs.power import Engine
+from thermo.liquids import Liquid, liquid, mass_to_volume
+from thermo.loop import LINE_CELLS, NEVER, IceCharge, LoopDesign, Thermostat
+from thermo.loop_flow import (
+    LoopFlow, cold_circuit, given_flow, hot_circuit, line_cell_mass, pumped_flow,
+)
+from thermo.scenario import Scenario
+from thermo.site import Air
+
+UA_PER_POWER = 28e-3
+"""Exchanger conductance over brake power [W/K a W] when nothing is given: common practice."""
+
+HOT_FLOW_PER_POWER = 1.0 / 60e3 / 1000.0
+"""Coolant flow over brake power [m3/s a W], 1.0 L/min a kW when nothing is given: common
+practice."""
+
+COLD_FLOW = 40.0 / 60e3
+"""Tank-loop flow [m3/s] when nothing is given: common practice."""
+
+METAL_PER_POWER = 0.4e-3
+"""Wetted metal over brake power [kg/W] when nothing is given: common practice."""
+
+OIL_SPECIFIC_HEAT = 2100.0
+"""Of engine oil near 90 degC [J/kg K]; handbook value, from memory."""
+
+WORKING = 358.15
+"""Temperature at which the coolant flow of a warm engine is taken [K]."""
+
+VENTING = ("sealed-relief", "overflow-bottle")
+"""Closures that let steam go at their set pressure."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cooling:
+    """The cooling side of one scenario, ready to run.
+
+    Attributes
+    ----------
+    design : LoopDesign
+    hot_flow, cold_flow : LoopFlow
+    full_hot_flow : float
+        Coolant flow at working temperature and full power [m3/s].
+    heat : CoolantHeat
+        Heat to coolant as a function of brake power.
+    full_heat : float
+        Heat to coolant at the stated power [W].
+    jacket_mass, active_mass, dead_mass, ice_mass : float
+        At the start [kg].
+    ice : IceCharge or None
+    sealing_temperature : float
+        [K].
+    notes : tuple of str
+        Defaults taken and ranges left.
+    """
+
+    design: LoopDesign
+    hot_flow: LoopFlow
+    full_hot_flow: float
+    cold_flow: LoopFlow
+    heat: CoolantHeat
+    full_heat: float
+    jacket_mass: float
+    active_mass: float
+    dead_mass: float
+    ice_mass: float
+    ice: IceCharge | None
+    sealing_temperature: float
+    notes: tuple[str, ...]
+
+
+def liquid_of(fluid: Fluid) -> Liquid:
+    """Return the liquid of a table of the scenario.
+
+    Parameters
+    ----------
+    fluid : Fluid
+        Table with glycol and its fraction by volume or mass.
+
+    Returns
+    -------
+    Liquid
+
+    Raises
+    ------
+    RangeError
+        If the fraction is out of the tables' range.
+    """
+    share = fluid.glycol_fraction
+    if fluid.glycol_mass_fraction is not None and fluid.glycol != "none":
+        share = mass_to_volume(fluid.glycol, fluid.glycol_mass_fraction)
+    return liquid(fluid.glycol, share)
+
+
+def peak_power(engine: Engine) -> float:
+    """Return the stated brake power, or the highest of the curve [W]."""
+    if engine.power_curve is not None:
+        return max(p for _, p in engine.power_curve)
+    return float(engine.power or 0.0)
+
+
+def specific_consumption(engine: Engine) -> float:
+    """Return fuel mass a unit of brake energy [kg/J]: as given, or usual for the fuel."""
+    if engine.specific_consumption is not None:
+        return engine.specific_consumption
+    return FUELS[engine.fuel].specific_consumption.value
+
+
+def air_fuel_ratio(engine: Engine) -> float:
+    """Return air over fuel by mass at full power: as given, or usual for the fuel."""
+    if engine.air_fuel_ratio is not None:
+        return engine.air_fuel_ratio
+    return FUELS[engine.fuel].air_fuel_ratio.value
+
+
+def coolant_heat(engine: Engine) -> CoolantHeat:
+    """Return heat to coolant as a function of brake power, by the way the scenario names."""
+    if engine.heat_power is not None:
+        return CoolantHeat.constant(engine.heat_power)
+    if engine.fuel_heat_share is not None:
+        return CoolantHeat.of_fuel(engine.fuel_heat_share, specific_consumption(engine),
+                                   FUELS[engine.fuel].heating_value)
+    return CoolantHeat.of_brake(0.80 if engine.heat_share is None else engine.heat_share)
+
+
+def conductance_of(table: Exchanger, hot: Liquid, cold: Liquid, power: float,
+                   flows: tuple[float, float]) -> Conductance:
+    """Return the UA model that the scenario's exchanger table describes.
+
+    Parameters
+    ----------
+    table : Exchanger
+    hot, cold : Liquid
+    power : float
+        Brake power, for the default [W].
+    flows : tuple of float
+        Hot and cold mass flow to which given drops belong [kg/s].
+
+    Returns
+    -------
+    Conductance
+
+    Raises
+    ------
+    RangeError, InfeasibleError
+        If geometry or rating is impossible.
+    """
+    if table.rated is not None:
+        r = table.rated
+        m_hot = r.hot_flow * float(hot.density.checked(r.hot_inlet))
+        m_cold = r.cold_flow * float(cold.density.checked(r.cold_inlet))
+        return RatedUA.from_duty(
+            m_hot=m_hot, liquid_hot=hot, t_hot_in=r.hot_inlet, m_cold=m_cold, liquid_cold=cold,
+            t_cold_in=r.cold_inlet, heat=r.heat, arrangement=table.arrangement,
+            shells=table.shells, film_split=r.hot_resistance_share,
+            film_exponent=r.film_exponent, hot_drop=r.hot_drop, cold_drop=r.cold_drop)
+    if table.double_pipe is not None:
+        g = table.double_pipe
+        return DoublePipe(g.inner_bore, g.inner_wall, g.outer_bore, g.length, g.parallel,
+                          g.hot_inside, g.wall_conductivity, g.roughness, g.fouling)
+    if table.plate is not None:
+        p = table.plate
+        return BrazedPlate(p.plates, p.width, p.length, p.channel_depth, p.plate_thickness,
+                           p.chevron_angle, p.port_diameter, p.enlargement,
+                           p.wall_conductivity, p.fouling)
+    ua = UA_PER_POWER * power if table.ua is None else table.ua
+    return GivenUA(ua, table.hot_drop, max(flows[0], 1e-6), table.cold_drop, max(flows[1], 1e-6))
+
+
+def ice_charge(scenario: Scenario, mass: float) -> IceCharge | None:
+    """Return the ice of a mass [kg] in the form that ``[tank]`` names, or None for none."""
+    if mass <= 0.0:
+        return None
+    tank = scenario.tank
+    return IceCharge(mass, ice.melting_area(mass, tank.ice_form, tank.ice_size), ice.FILM,
+                     ice.ice_heat(1.0, tank.ice_temperature))
+
+
+def _flows(scenario: Scenario, hot: Liquid, cold: Liquid,
+           notes: list[str]) -> tuple[Conductance, LoopFlow, LoopFlow]:
+    """Return exchanger, hot flow and cold flow."""
+    coolant, loop, power = scenario.coolant, scenario.loop, peak_power(scenario.engine)
+    hot_given, cold_given = coolant.flow, loop.flow
+    if hot_given is None and coolant.pump is None:
+        hot_given = HOT_FLOW_PER_POWER * power
+        notes.append("coolant.flow: 1.0 L/min a kW of brake power taken (common practice)")
+    if cold_given is None and loop.pump is None:
+        cold_given = COLD_FLOW
+        notes.append("loop.flow: 40 L/min taken (common practice)")
+    guess = ((hot_given or HOT_FLOW_PER_POWER * power) * float(hot.density(350.0)),
+             (cold_given or COLD_FLOW) * float(cold.density(300.0)))
+    exchanger = conductance_of(scenario.exchanger, hot, cold, power, guess)
+    warm = hot_circuit(coolant.line, coolant.restrictor_k, exchanger, hot)
+    cool = cold_circuit(loop.supply, loop.return_, exchanger, cold)
+    t_hot, t_cold = coolant.start_temperature, scenario.tank.start_temperature
+    hot_flow = (
+        given_flow(warm, hot_given, hot, t_hot) if hot_given is not None or coolant.pump is None
+        else pumped_flow(warm, coolant.pump, loop.voltage, hot, t_hot))
+    cold_flow = (
+        given_flow(cool, cold_given, cold, t_cold) if cold_given is not None or loop.pump is None
+        else pumped_flow(cool, loop.pump, loop.voltage, cold, t_cold))
+    return exchanger, hot_flow, cold_flow
+
+
+def _metal_capacity(engine: Engine, power: float, notes: list[str]) -> float:
+    if engine.metal_heat_capacity is not None:
+        return engine.metal_heat_capacity
+    mass = engine.metal_mass
+    if mass is None:
+        mass = METAL_PER_POWER * power
+        notes.append(f"engine.metal_mass: {mass:.3g} kg taken, 0.4 kg a kW (common practice)")
+    return mass * METALS[engine.metal]
+
+
+def _boil_limit(scenario: Scenario, air: Air, cold: Liquid) -> float:
+    """Saturation at which the closure lets steam go [K]; infinite when it never does."""
+    tank = scenario.tank
+    if tank.closure == "vented":
+        return float(cold.saturation_temperature.checked(air.pressure))
+    if tank.closure in VENTING:
+        return float(cold.saturation_temperature.checked(air.pressure + tank.relief_pressure))
+    return NEVER
+
+
+def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Cooling:
+    """Assemble the cooling side.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+        The day's air at the course.
+    mixing : str, optional
+        Tank mixing in place of the scenario's: 'mixed', 'plug' or 'adverse'.
+
+    Returns
+    -------
+    Cooling
+
+    Raises
+    ------
+    RangeError, InfeasibleError
+        If a property or a part is asked for outside its range.
+    """
+    notes: list[str] = []
+    engine, coolant, tank, loop = scenario.engine, scenario.coolant, scenario.tank, scenario.loop
+    hot, cold = liquid_of(coolant), liquid_of(tank)
+    hot.density.check(coolant.start_temperature)
+    cold.density.check(tank.start_temperature)
+    if engine.heat_share is None and engine.heat_power is None and engine.fuel_heat_share is None:
+        notes.append("engine.heat_share: 0.80 taken (Heywood heat balance, from memory); size at "
+                     "0.95 until measured")
+    power = peak_power(engine)
+    heat = coolant_heat(engine)
+    full_heat = float(heat.at(power))
+    exchanger, hot_flow, cold_flow = _flows(scenario, hot, cold, notes)
+    working = float(hot_flow.flow_at(max(coolant.start_temperature, WORKING)))
+    mixing = mixing or tank.mixing or "mixed"
+    t_seal = tank.start_temperature if tank.sealing_temperature is None else (
+        tank.sealing_temperature)
+    water = float(cold.density.checked(t_seal)) * (
+        tank.fill * tank.volume - tank.ice_mass / ice.DENSITY)
+    active = tank.active_fraction if mixing == "adverse" else 1.0
+    t = coolant.thermostat
+    wall = tank.wall_mass * tank.wall_specific_heat
+    design = LoopDesign(
+        hot=hot, cold=cold, conductance=exchanger, arrangement=scenario.exchanger.arrangement,
+        shells=scenario.exchanger.shells,
+        metal_capacity=_metal_capacity(engine, power, notes),
+        metal_conductance=float(metal_conductance(full_heat, engine.metal_excess)),
+        still_share=engine.still_conductance,
+        full_flow=max(working, 1e-9), engine_air=engine.air_conductance,
+        oil_capacity=engine.oil_mass * OIL_SPECIFIC_HEAT, oil_cooler=engine.oil_cooler_ua,
+        boil_temperature=float(hot.saturation_temperature.checked(
+            air.pressure + coolant.cap_pressure)),
+        tank_boil_temperature=_boil_limit(scenario, air, cold),
+        supply_mass=line_cell_mass(loop.supply, 0.0, cold, t_seal, LINE_CELLS),
+        return_mass=line_cell_mass(loop.return_, scenario.exchanger.cold_volume, cold, t_seal,
+                                   LINE_CELLS),
+        supply_air=loop.supply.air_conductance / LINE_CELLS,
+        return_air=loop.return_.air_conductance / LINE_CELLS,
+        tank_air=tank.air_conductance,
+        tank_cells=tank.cells if mixing == "plug" else 1,
+        wall_capacity=wall if wall > 0.0 else None,
+        short_circuit=tank.short_circuit if mixing == "adverse" else 0.0,
+        thermostat=None if t is None else Thermostat(
+            t.opens, t.full_open, t.bleed, t.lag, t.stuck == "shut"),
+        air_temperature=air.temperature)
+    return Cooling(
+        design=design, hot_flow=hot_flow, full_hot_flow=working, cold_flow=cold_flow, heat=heat, full_heat=full_heat,
+        jacket_mass=coolant.volume * float(hot.density(coolant.start_temperature)),
+        active_mass=water * active, dead_mass=water * (1.0 - active), ice_mass=tank.ice_mass,
+        ice=ice_charge(scenario, tank.ice_mass), sealing_temperature=t_seal, notes=tuple(notes))
+
+
+def pumps_run(leg: Leg, crank_driven: bool) -> tuple[bool, bool]:
+    """Say whether the tank pump and the coolant pump run in a leg.
+
+    Parameters
+    ----------
+    leg : Leg
+    crank_driven : bool
+        Whether the coolant pump turns with the engine.
+
+    Returns
+    -------
+    tuple of bool
+    """
+    tank = PUMPS_ON[leg.kind] if leg.tank_pump is None else leg.tank_pump
+    coolant: Any = PUMPS_ON[leg.kind] if leg.coolant_pump is None else leg.coolant_pump
+    if crank_driven:
+        coolant = leg.engine_state != "off"
+    return tank, bool(coolant)

@@ -1,0 +1,285 @@
+"""The car on its legs: speed, brake power and air over time, with ram fed back into power."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from thermo.cooling import air_fuel_ratio, peak_power, specific_consumption
+from thermo.course import Trace, coast, drive_distance, drive_time
+from thermo.engine import ConstantPower, GearedPower, Gearbox, PowerCurve, site_factor
+from thermo.gas import FloatArray
+from thermo.inputs.event import Leg
+from thermo.intake import Delivered, IntakeModel, build_intake
+from thermo.scenario import Scenario
+from thermo.site import Air
+from thermo.stepping import table_lookup
+from thermo.vehicle import Vehicle
+
+SPEEDS = 49
+"""Speeds at which the intake is solved; between them power is interpolated."""
+
+LOWEST_TOP = 60.0
+"""Least upper end of the table of speeds [m/s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """How the car moves in one leg.
+
+    Attributes
+    ----------
+    trace : Trace or None
+        None in a leg at rest.
+    duration : float
+        [s].
+    """
+
+    trace: Trace | None
+    duration: float
+
+
+@dataclass(frozen=True, slots=True)
+class Driving:
+    """The whole event as driven.
+
+    Attributes
+    ----------
+    legs : tuple of Drive
+        One a leg of the event.
+    vehicle : Vehicle
+    intake : IntakeModel or None
+    table : Delivered or None
+        The intake against speed, the wall at its temperature of the moment.
+    wall_temperature : float or None
+        Of the duct at the end of the first pass [K].
+    turns : callable
+        Engine speed [rev/s] at a car speed [m/s].
+    full_turns : float
+        Engine speed at which a crank-driven pump gives its full flow [rev/s].
+    problems : tuple of str
+        Legs that cannot be driven as asked, in words.
+    """
+
+    legs: tuple[Drive, ...]
+    vehicle: Vehicle
+    intake: IntakeModel | None
+    table: Delivered | None
+    wall_temperature: float | None
+    turns: Callable[[Any], Any]
+    full_turns: float
+    problems: tuple[str, ...]
+
+
+def vehicle_of(scenario: Scenario) -> Vehicle:
+    """Return the car of a scenario as a point mass."""
+    car = scenario.car
+    fast = car.rolling_resistance_at_100mps
+    term = 0.0 if fast is None else (fast - car.rolling_resistance) / 1e4
+    return Vehicle(
+        mass=car.mass, drag_area=car.drag_area, rolling_resistance=car.rolling_resistance,
+        driven_mass=0.6 * car.mass if car.driven_mass is None else car.driven_mass,
+        grip=car.grip, rotating_factor=car.rotating_factor, rolling_speed_term=term,
+        driveline_efficiency=car.driveline_efficiency, slip=car.wheel_slip, grade=car.grade)
+
+
+def engine_model(scenario: Scenario, air: Air) -> tuple[Callable[[Any], Any], Callable[[Any], Any]]:
+    """Return brake power at this site without ram [W] and engine speed [rev/s], by car speed.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+
+    Returns
+    -------
+    tuple of callable
+
+    Raises
+    ------
+    RangeError
+        If the shift speed lies outside the power curve.
+    """
+    engine, car = scenario.engine, scenario.car
+    factor = float(site_factor(engine.power_basis, air.j1349_factor))
+    model: ConstantPower | GearedPower
+    if engine.power_curve is None:
+        model = ConstantPower(float(engine.power or 0.0), engine.rated_speed)
+    else:
+        curve = PowerCurve.from_power(
+            [n for n, _ in engine.power_curve], [p for _, p in engine.power_curve])
+        limit = engine.shift_speed or curve.speeds[-1]
+        model = GearedPower(curve, Gearbox(
+            engine.gears, engine.final_drive, float(car.rolling_radius or 0.3), limit,
+            car.wheel_slip))
+    return (lambda v: factor * model.at(v)), model.turns_at
+
+
+def _highest_speed(scenario: Scenario, air: Air) -> float:
+    """Upper end of the speed table [m/s]: no car goes faster than drag allows with 1.5 of power."""
+    drag = 0.5 * air.density * scenario.car.drag_area
+    free = (1.5 * peak_power(scenario.engine) / drag) ** (1.0 / 3.0)
+    top = max(free + max(-scenario.site.head_wind, 0.0), LOWEST_TOP)
+    return min(top, 0.85 * air.speed_of_sound - max(scenario.site.head_wind, 0.0))
+
+
+def _interpolant(speeds: FloatArray, values: FloatArray) -> Callable[[Any], Any]:
+    top = float(speeds[-1])
+    table = [float(v) for v in values]
+
+    def at(v: Any) -> Any:
+        if isinstance(v, np.ndarray):
+            return np.interp(v, speeds, values)
+        return table_lookup(table, min(max(v / top, 0.0), 1.0))
+
+    return at
+
+
+def _leg(leg: Leg, power: Callable[[Any], Any], vehicle: Vehicle, air: Air, wind: float,
+         speed: float) -> Drive:
+    """Drive one leg from a starting speed."""
+    start = speed if leg.start_speed is None else leg.start_speed
+    if leg.kind == "full-power" or (leg.engine_state == "full" and leg.distance is not None):
+        share = leg.power_share
+        if leg.distance is not None:
+            trace = drive_distance(lambda v: share * power(v), vehicle, air.density, wind,
+                                   leg.distance, start)
+        else:
+            trace = drive_time(lambda v: share * power(v), vehicle, air.density, wind,
+                               float(leg.duration or 0.0), start)
+        return Drive(trace, float(trace.duration))
+    if leg.kind == "coast":
+        return _coast(leg, vehicle, air, wind, start)
+    return Drive(None, float(leg.duration or 0.0))
+
+
+def _coast(leg: Leg, vehicle: Vehicle, air: Air, wind: float, start: float) -> Drive:
+    if leg.duration is not None or leg.until_speed is not None:
+        trace = coast(vehicle, air.density, wind, start, duration=leg.duration,
+                      until_speed=leg.until_speed, parachute_area=leg.parachute_area)
+        return Drive(trace, float(trace.duration))
+    whole = coast(vehicle, air.density, wind, start, until_speed=0.0,
+                  parachute_area=leg.parachute_area)
+    goal = float(leg.distance or 0.0)
+    if not bool(whole.reached) or whole.distance[-1] <= goal:
+        return Drive(whole, float(whole.duration))
+    end = float(np.interp(goal, whole.distance, whole.time))
+    trace = coast(vehicle, air.density, wind, start, duration=end,
+                  parachute_area=leg.parachute_area)
+    return Drive(trace, end)
+
+
+def _drive_all(scenario: Scenario, power: Callable[[Any], Any], vehicle: Vehicle,
+               air: Air) -> tuple[tuple[Drive, ...], tuple[str, ...]]:
+    legs: list[Drive] = []
+    problems: list[str] = []
+    speed = 0.0
+    for number, leg in enumerate(scenario.leg):
+        drive = _leg(leg, power, vehicle, air, scenario.site.head_wind, speed)
+        legs.append(drive)
+        speed = 0.0 if drive.trace is None else float(drive.trace.speed[-1])
+        if drive.trace is None or bool(np.all(drive.trace.reached)):
+            continue
+        if leg.kind == "coast":
+            problems.append(f"leg[{number}] ({leg.label}): the car never slows to until_speed")
+            continue
+        stopped = float(drive.trace.stopped_at)
+        where = f"; it stops after {stopped:.0f} m" if math.isfinite(stopped) else ""
+        problems.append(
+            f"leg[{number}] ({leg.label}): the car never covers the leg: grip or power is less "
+            f"than its resistance{where}")
+    return tuple(legs), tuple(problems)
+
+
+def _walls(model: IntakeModel, start: float, legs: tuple[Drive, ...], hot: Delivered,
+           scenario: Scenario) -> tuple[FloatArray, float]:
+    """Return the wall's temperature by speed in the first pass, and at its end [K]."""
+    rate = np.where(start - hot.ram.stagnation_temperature == 0.0, 0.0, hot.heat / np.where(
+        start == hot.ram.stagnation_temperature, 1.0, start - hot.ram.stagnation_temperature))
+    number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
+    trace = legs[number].trace
+    if trace is None:
+        return np.full(hot.speed.shape, start), start
+    wall = start
+    seen = np.full(hot.speed.shape, np.nan)
+    order = np.searchsorted(hot.speed, trace.speed)
+    for i in range(1, len(trace.time)):
+        k = min(int(order[i]), len(seen) - 1)
+        air_in = float(np.interp(trace.speed[i], hot.speed, hot.ram.stagnation_temperature))
+        pull = float(np.interp(trace.speed[i], hot.speed, rate)) / model.wall_capacity
+        wall = air_in + (wall - air_in) * math.exp(-pull * float(trace.time[i] - trace.time[i - 1]))
+        seen[k] = wall
+    known = np.flatnonzero(np.isfinite(seen))
+    if len(known) == 0:
+        return np.full(hot.speed.shape, start), wall
+    return np.interp(np.arange(len(seen)), known, seen[known]), wall
+
+
+def _blend(cool: Delivered, hot: Delivered, weight: FloatArray) -> Delivered:
+    """Return the intake with a wall between two temperatures; its effect is linear in them."""
+    values: dict[str, Any] = {}
+    for name in ("flow", "pressure", "temperature", "net", "power_ratio", "mach", "heat"):
+        a, b = getattr(cool, name), getattr(hot, name)
+        values[name] = a + weight * (b - a)
+    return Delivered(
+        speed=cool.speed, ram=cool.ram, choked=cool.choked | hot.choked,
+        converged=cool.converged & hot.converged, pulsation=cool.pulsation, **values)
+
+
+def drive_event(scenario: Scenario, air: Air) -> Driving:
+    """Drive every leg of an event.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+
+    Returns
+    -------
+    Driving
+        Power follows what the intake delivers at each speed. A duct wall that starts warmer
+        than the air cools along the first pass; its state by speed is found from a first drive
+        with the wall held and then used for the drive that counts.
+
+    Raises
+    ------
+    RangeError
+        If a part of the scenario is impossible.
+    """
+    vehicle = vehicle_of(scenario)
+    base, turns = engine_model(scenario, air)
+    if scenario.intake is None:
+        legs, problems = _drive_all(scenario, base, vehicle, air)
+        return Driving(legs, vehicle, None, None, None, turns, _full_turns(scenario), problems)
+    engine = scenario.engine
+    model = build_intake(scenario.intake, engine, air, scenario.site.head_wind, (base, turns),
+                         (specific_consumption(engine), air_fuel_ratio(engine)))
+    speeds = np.linspace(0.0, _highest_speed(scenario, air), SPEEDS)
+    wall = scenario.intake.wall_temperature
+    table = model.solve(speeds)
+    end: float | None = None
+    if wall is not None:
+        hot = model.solve(speeds, wall)
+        legs, _ = _drive_all(scenario, _powered(base, hot), vehicle, air)
+        walls, end = _walls(model, wall, legs, hot, scenario)
+        still = table.ram.stagnation_temperature
+        weight = (walls - still) / np.where(wall == still, 1.0, wall - still)
+        table = _blend(table, hot, np.asarray(weight))
+    legs, problems = _drive_all(scenario, _powered(base, table), vehicle, air)
+    return Driving(legs, vehicle, model, table, end, turns, _full_turns(scenario), problems)
+
+
+def _full_turns(scenario: Scenario) -> float:
+    engine = scenario.engine
+    if engine.power_curve is None:
+        return engine.rated_speed
+    return max(engine.power_curve, key=lambda point: point[1])[0]
+
+
+def _powered(base: Callable[[Any], Any], table: Delivered) -> Callable[[Any], Any]:
+    ratio = _interpolant(table.speed, table.power_ratio)
+    return lambda v: base(v) * ratio(v)

@@ -1,0 +1,232 @@
+"""One scenario in, one result out."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from thermo.cooling import Cooling, build_cooling
+from thermo.driving import Driving, drive_event
+from thermo.errors import Problem, ScenarioError
+from thermo.figures import cooling_figures
+from thermo.flags import Context, all_flags, decide
+from thermo.history import Told, tell
+from thermo.intake_figures import intake_figures
+from thermo.loop_run import LoopRun, run_loop, start_state, totals
+from thermo.plan import PlanPiece, make_plan
+from thermo.results import Audit, EventResult
+from thermo.scenario import Scenario
+from thermo.site import Air, air_state
+
+DEFAULT_HUMIDITY = 0.2
+"""Relative humidity when the scenario gives none: common practice for a dry lake."""
+
+MIXINGS = ("mixed", "plug", "adverse")
+
+AUDIT_LIMIT = 0.005
+"""Residual above which no verdict is given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """The cooling side of one event, integrated.
+
+    Attributes
+    ----------
+    cooling : Cooling
+    plan : list
+        Pieces, services left out.
+    run : LoopRun
+    told : Told
+    """
+
+    cooling: Cooling
+    plan: list[PlanPiece]
+    run: LoopRun
+    told: Told
+
+
+def site_air(scenario: Scenario) -> Air:
+    """Return the day's air at the course.
+
+    Parameters
+    ----------
+    scenario : Scenario
+
+    Returns
+    -------
+    Air
+
+    Raises
+    ------
+    RangeError
+        If the weather is outside the range of the moist-air equations.
+    """
+    site = scenario.site
+    humidity = site.relative_humidity
+    if humidity is None and site.dew_point is None:
+        humidity = DEFAULT_HUMIDITY
+    return air_state(
+        temperature=site.air_temperature, elevation=site.elevation, relative_humidity=humidity,
+        dew_point=site.dew_point, station_pressure=site.pressure, altimeter=site.altimeter)
+
+
+def drive_or_refuse(scenario: Scenario, air: Air) -> Driving:
+    """Drive the event; refuse it when a leg cannot be driven as asked.
+
+    Raises
+    ------
+    ScenarioError
+        Naming each leg that the car cannot cover.
+    """
+    driving = drive_event(scenario, air)
+    if driving.problems:
+        raise ScenarioError(scenario.title or "scenario", [
+            Problem(text.split(" ", 1)[0], "", text.split(": ", 1)[1], None, "")
+            for text in driving.problems])
+    return driving
+
+
+def solve_cooling(scenario: Scenario, air: Air, driving: Driving,
+                  mixing: str | None = None) -> Solved:
+    """Integrate the cooling side of an event that has been driven.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+    driving : Driving
+    mixing : str, optional
+        Tank mixing in place of the scenario's.
+
+    Returns
+    -------
+    Solved
+
+    Raises
+    ------
+    RangeError
+        If a property or part leaves its range.
+    """
+    cooling = build_cooling(scenario, air, mixing)
+    coolant, engine = scenario.coolant, scenario.engine
+    oil = engine.oil_start_temperature
+    steps = make_plan(scenario, air, cooling, driving)
+    state = start_state(
+        cooling.design, coolant=coolant.start_temperature,
+        metal=coolant.start_temperature + engine.metal_start_excess,
+        oil=coolant.start_temperature if oil is None else oil,
+        tank=scenario.tank.start_temperature, jacket_mass=cooling.jacket_mass,
+        tank_mass=cooling.active_mass, ice=cooling.ice_mass)
+    run = run_loop(cooling.design, state, cooling.ice, cooling.dead_mass, [
+        (s.leg, s.drive) if isinstance(s, PlanPiece) else s for s in steps])
+    pieces = [s for s in steps if isinstance(s, PlanPiece)]
+    return Solved(cooling, pieces, run, tell(scenario, air, cooling, pieces, run))
+
+
+def audit_of(solved: Solved) -> Audit:
+    """Return the energy account of a solved event."""
+    end = totals(solved.run)
+    # The loop's own tally nets the sun off the heat to air; here the sun is heat in.
+    sun = sum(float(p.drive.sun) * float(p.drive.duration) * p.x[-1] for p in solved.run.pieces)
+    heat, pump = solved.told.heat_in, float(end["pump"])
+    to_air, steam = float(end["to_air"]) + sun, float(end["steam_heat"])
+    stored, added = float(solved.run.stored), float(solved.run.added)
+    residual = heat + pump + added - stored - to_air - steam
+    return Audit(heat, pump, added, stored, to_air, steam, residual / max(abs(heat), 1e5))
+
+
+def solve(scenario: Scenario) -> EventResult:
+    """Solve one event.
+
+    Parameters
+    ----------
+    scenario : Scenario
+
+    Returns
+    -------
+    EventResult
+        With the verdict 'no verdict' and the reasons when the numbers cannot be trusted.
+
+    Raises
+    ------
+    ScenarioError
+        If a leg cannot be driven as asked.
+    RangeError
+        If an input puts a property or part outside its range.
+    """
+    air = site_air(scenario)
+    driving = drive_or_refuse(scenario, air)
+    solved = solve_cooling(scenario, air, driving)
+    others: dict[str, Solved] = {}
+    if scenario.tank.mixing is None:
+        others = {m: solve_cooling(scenario, air, driving, m) for m in MIXINGS[1:]}
+        others["mixed"] = solved
+    audit = audit_of(solved)
+    figures = cooling_figures(scenario, air, driving, solved, others)
+    duct = intake_figures(scenario, air, driving)
+    context = Context(scenario, air, driving, solved, figures, duct, audit)
+    flags = all_flags(context)
+    untrusted = _untrusted(audit, solved, figures)
+    verdict, binding = decide(flags, untrusted)
+    return EventResult(
+        title=scenario.title, verdict=verdict, binding=binding, flags=flags, cooling=figures,
+        intake=duct, audit=audit, history=solved.told.history, legs=_legs(scenario, driving),
+        notes=(*solved.cooling.notes, *_notes(scenario, air)), untrusted=untrusted)
+
+
+def _legs(scenario: Scenario, driving: Driving) -> tuple[tuple[str, float, float], ...]:
+    out: list[tuple[str, float, float]] = []
+    clock = 0.0
+    for leg, drive in zip(scenario.leg, driving.legs, strict=True):
+        out.append((leg.label, clock, clock + drive.duration))
+        clock += drive.duration
+    return tuple(out)
+
+
+def _untrusted(audit: Audit, solved: Solved, figures: Any) -> tuple[str, ...]:
+    reasons: list[str] = []
+    if not abs(audit.residual_fraction) <= AUDIT_LIMIT:
+        reasons.append(f"the energy account does not close: {100 * audit.residual_fraction:.2f} % "
+                       f"is missing, {100 * AUDIT_LIMIT:g} % is allowed")
+    if solved.run.stopped and solved.run.stopped != "the jacket boiled dry":
+        reasons.append(solved.run.stopped)
+    reasons.extend(leaves_range(solved))
+    if not math.isfinite(figures.boil_margin_K):
+        reasons.append("the boil margin is not a number")
+    return tuple(reasons)
+
+
+def leaves_range(solved: Solved) -> list[str]:
+    """Return where an event leaves the range of its liquids' properties, in words."""
+    reasons: list[str] = []
+    history, design = solved.told.history, solved.cooling.design
+    for name, values, liquid in (
+        ("coolant", history.coolant, design.hot), ("tank water", history.tank_hot, design.cold),
+        ("water in the return line", history.tank_in, design.cold),
+        ("coldest tank water", history.tank_cold, design.cold),
+    ):
+        low, high = float(np.min(values)), float(np.max(values))
+        if low < liquid.t_low - 0.01 or high > liquid.t_high:
+            reasons.append(
+                f"{name}: {low - 273.15:.1f} to {high - 273.15:.1f} degC leaves the properties' "
+                f"range of {liquid.t_low - 273.15:.1f} to {liquid.t_high - 273.15:.1f} degC")
+    return reasons
+
+
+def _notes(scenario: Scenario, air: Air) -> tuple[str, ...]:
+    notes: list[str] = []
+    if scenario.site.relative_humidity is None and scenario.site.dew_point is None:
+        notes.append("site.relative_humidity: 0.2 taken (common practice for a dry lake)")
+    if scenario.engine.power_basis == "corrected" and air.j1349_note:
+        notes.append(f"power correction: {air.j1349_note}")
+    return tuple(notes)
+
+
+__all__ = [
+    "AUDIT_LIMIT", "Solved", "audit_of", "drive_or_refuse", "leaves_range", "site_air", "solve",
+    "solve_cooling",
+]

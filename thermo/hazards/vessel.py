@@ -1,0 +1,212 @@
+"""The tank as a vessel: relief, hydraulic lock, vacuum, trapped liquid, panels, pick-up, frost."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from thermo.free_surface import pickup_cover, port_gap
+from thermo.gas import FloatArray
+from thermo.hazards.context import CELSIUS, Context, above, below, flag
+from thermo.headspace import NO_RELIEF
+from thermo.panel import worst_panel_stress
+from thermo.relief import bore, steam_area, steam_rate
+from thermo.results import Flag, Level
+from thermo.tank_shape import box_of
+from thermo.trapped import compressibility, trapped_pressure_slope
+from thermo.vehicle import STANDARD_GRAVITY
+
+NEAR_RELIEF = 0.9
+"""Share of the relief's setting above which to be careful: common practice."""
+
+SAFE_SEALED = 20e3
+"""Pressure that a tank without relief may see before it is a danger [Pa]: common practice for
+flat-sided tanks."""
+
+LEAST_GAS = 0.02
+"""Share of the tank that should stay gas: common practice."""
+
+LEAST_COVER = 0.02
+"""Depth of water that the tank's outlet wants over it [m]: common practice."""
+
+MOST_VACUUM = -10e3
+"""Vacuum below which a flat-sided tank should be looked at [Pa]: common practice."""
+
+
+def accelerations(c: Context) -> FloatArray:
+    """Return the car's acceleration at each row of the history [m/s2], zero across legs."""
+    history = c.solved.told.history
+    out = np.zeros(len(history.time))
+    step = np.diff(history.time)
+    same = (history.leg[1:] == history.leg[:-1]) & (step > 1e-6)
+    out[:-1][same] = np.diff(history.speed)[same] / step[same]
+    return out
+
+
+def _port_covered(c: Context) -> bool:
+    """Whether the relief's port is under water at the hardest acceleration or braking."""
+    tank, pull = c.scenario.tank, accelerations(c)
+    box = box_of(tank)
+    return min(
+        float(port_gap(tank.fill, box.length, box.height, float(a), STANDARD_GRAVITY,
+                       tank.relief_position))
+        for a in (np.max(pull), np.min(pull))) <= 0.0
+
+
+def relief_lift(c: Context) -> Flag:
+    """Tank pressure against the relief's setting, or against having none."""
+    tank, history = c.scenario.tank, c.solved.told.history
+    row = c.peak(history.tank_pressure)
+    peak = float(history.tank_pressure[row])
+    keys = ("tank.fill", "tank.relief_pressure", "tank.volume")
+    if tank.closure in NO_RELIEF:
+        level: Level = "danger" if peak > SAFE_SEALED else "caution"
+        return flag(c, "relief-lift", level, (peak / 1e3, SAFE_SEALED / 1e3, "kPa"), (
+            "tank headspace", "a sealed tank that is heated and has no working relief bursts at "
+            "its weakest seam, at the driver's feet",
+            "fit a relief that discharges away from driver and tyres"), row=row, inputs=keys)
+    if tank.closure == "vented":
+        return flag(c, "relief-lift", "clear", (0.0, 0.0, "kPa"), (
+            "tank vent", "a vented tank holds no pressure", "keep the vent open and its outlet "
+            "away from driver and tyres"), row=row, inputs=keys)
+    setting = tank.relief_pressure
+    lifts = peak >= setting * (1.0 - 1e-9)
+    level = "clear" if peak < NEAR_RELIEF * setting else "caution"
+    if lifts and tank.relief_faces_driver:
+        level = "danger"
+    needed = c.cooling.headspace_needed_m3
+    if math.isinf(needed):
+        cure = "no headspace suffices at this temperature: cool the water or raise the setting"
+    else:
+        cure = (f"{needed * 1e3:.1f} L of headspace at sealing instead of "
+                f"{(1.0 - tank.fill) * tank.volume * 1e3:.1f} L, or a higher setting that the "
+                "panels hold")
+    covered = _port_covered(c)
+    port = ("; in this event its port is under water when the car accelerates or brakes hardest, "
+            "and it would pass water, slowly" if covered else "")
+    return flag(c, "relief-lift", level, (peak / 1e3, setting / 1e3, "kPa"), (
+        "tank headspace", "a relief that lifts throws hot water or steam; its discharge must "
+        f"point away from driver and tyres{port}", cure), row=row, inputs=keys)
+
+
+def relief_size(c: Context) -> Flag:
+    """Bore that passes the steam which the full heat could make, against the bore fitted."""
+    tank, cold = c.scenario.tank, c.solved.cooling.design.cold
+    if tank.closure in NO_RELIEF:
+        return flag(c, "relief-size", "danger" if tank.closure == "sealed" else "caution",
+                    (math.nan, math.nan, "mm"), (
+            "tank relief", "there is no relief to size", "fit one"), inputs=("tank.closure",))
+    pressure = c.air.pressure + (0.0 if tank.closure == "vented" else tank.relief_pressure)
+    boiling = float(cold.saturation_temperature(max(pressure, c.air.pressure + 2e3)))
+    steam = float(steam_rate(c.solved.cooling.full_heat, float(cold.latent_heat(boiling))))
+    area = float(steam_area(steam, max(pressure, c.air.pressure + 2e3), boiling, c.air.pressure))
+    needed = float(bore(area))
+    level: Level = "clear" if tank.relief_bore >= needed else "caution"
+    lifted = c.cooling.tank_pressure_peak_Pa >= tank.relief_pressure * (1.0 - 1e-9)
+    if level == "caution" and lifted and c.cooling.tank_peak_degC >= boiling - CELSIUS - 1.0:
+        level = "danger"
+    return flag(c, "relief-size", level, (tank.relief_bore * 1e3, needed * 1e3, "mm"), (
+        "tank relief", "the relief must pass the steam that the full heat of the engine could "
+        "make (sharp-edged orifice, discharge 0.62), or pressure goes on rising past it",
+        f"a seat of at least {needed * 1e3:.0f} mm bore"), inputs=("tank.relief_bore",))
+
+
+def hydraulic_lock(c: Context) -> Flag:
+    """Gas space left when the water has expanded."""
+    tank, history = c.scenario.tank, c.solved.told.history
+    row = int(np.argmin(history.gas_volume))
+    share = float(history.gas_volume[row]) / tank.volume
+    level = below(share, LEAST_GAS, -math.inf)
+    if tank.closure == "vented" or (tank.closure == "overflow-bottle" and share > -0.1):
+        level = "clear"
+    elif share <= 0.0 and tank.closure in NO_RELIEF:
+        level = "danger"
+    return flag(c, "hydraulic-lock", level, (100.0 * share, 100.0 * LEAST_GAS, "%"), (
+        "tank headspace", "a tank full of water has no spring: pressure then rises 5 to 14 bar a "
+        "kelvin where nothing gives, and liquid leaves a relief slowly",
+        "fill less, so that expansion leaves gas"), row=row, inputs=("tank.fill", "tank.closure"))
+
+
+def vacuum(c: Context) -> Flag:
+    """Pressure after the tank has cooled to the air."""
+    value = c.cooling.tank_vacuum_Pa
+    return flag(c, "vacuum", below(value, MOST_VACUUM, -math.inf),
+                (value / 1e3, MOST_VACUUM / 1e3, "kPa"), (
+        "tank, when cooled down", "a tank that was sealed hot, or whose relief lifted, pulls in "
+        "its flat sides when it cools", "open the lid before it is cold, or fit a vacuum break"),
+        row=len(c.solved.told.history.time) - 1, inputs=(
+            "tank.sealing_temperature", "tank.relief_pressure"))
+
+
+def trapped_liquid(c: Context) -> Flag:
+    """Pressure rise a kelvin of liquid shut between two valves."""
+    loop, cold = c.scenario.loop, c.solved.cooling.design.cold
+    shut = [n for n, line in (("supply line", loop.supply), ("return line", loop.return_))
+            if line.shut_both_ends]
+    t = c.scenario.tank.start_temperature
+    slope = float(trapped_pressure_slope(
+        float(cold.expansion_coefficient(t)), float(compressibility(t)))) / 1e5
+    level: Level = "danger" if shut else "clear"
+    where = " and ".join(shut) if shut else "no line can be shut at both ends"
+    return flag(c, "trapped-liquid", level, (slope if shut else 0.0, 0.0, "bar/K"), (
+        where, "liquid shut between two valves or dry-break couplings and then warmed, by the sun "
+        "or a hot engine, bursts the line", "one thermal relief, or no second shut-off"),
+        inputs=("loop.supply.shut_both_ends", "loop.return.shut_both_ends"))
+
+
+def panel_stress(c: Context) -> Flag:
+    """Bending stress of the largest flat panel at relief setting, peak or vacuum."""
+    tank = c.scenario.tank
+    long, short = box_of(tank).panel
+    peak = max(c.cooling.tank_pressure_peak_Pa, -c.cooling.tank_vacuum_Pa)
+    if tank.closure not in (*NO_RELIEF, "vented"):
+        peak = max(peak, tank.relief_pressure)
+    peak = min(peak, 1e9)
+    stress = float(worst_panel_stress(peak, long, short, tank.wall_thickness))
+    allowed = tank.welded_yield / c.scenario.limits.yield_safety
+    return flag(c, "panel-stress", above(stress, allowed, tank.welded_yield),
+                (stress / 1e6, allowed / 1e6, "MPa"), (
+        f"largest panel, {long * 1e3:.0f} x {short * 1e3:.0f} mm",
+        f"at {peak / 1e3:.0f} kPa the plate bends beyond what metal beside a weld bears (Roark "
+        "table 11.4); a first check, not a certification. Proof-test with water, never with air",
+        "stays or baffles welded in, thicker plate, a lower relief setting"), inputs=(
+            "tank.panel_short", "tank.wall_thickness", "tank.relief_pressure"))
+
+
+def pick_up(c: Context) -> Flag:
+    """Water left over the pick-up when the car accelerates or the parachute pulls."""
+    tank, history = c.scenario.tank, c.solved.told.history
+    acceleration = np.where(history.cold_flow > 0.0, accelerations(c), 0.0)
+    box = box_of(tank)
+    depths = {row: float(pickup_cover(tank.fill, box.length, box.height, float(acceleration[row]),
+                                      STANDARD_GRAVITY, tank.outlet))
+              for row in (int(np.argmax(acceleration)), int(np.argmin(acceleration)))}
+    row = min(depths, key=lambda r: depths[r])
+    depth = depths[row]
+    icy = (tank.ice_mass > 0.0 or any(leg.ice_mass > 0.0 for leg in c.scenario.leg))
+    level = below(depth, LEAST_COVER, -math.inf)
+    why = "water piles up at one end of the tank and the pump draws air where it is shallow"
+    cure = "outlet at the rear for acceleration, a sump or baffles, more fill"
+    if icy and not tank.strainer:
+        level = "caution" if level == "clear" else level
+        why = "pieces of ice block an outlet without a strainer"
+        cure = "fit a strainer of ten times the outlet's area"
+    return flag(c, "pick-up", level, (depth * 1e3, LEAST_COVER * 1e3, "mm"), (
+        f"tank outlet, {tank.outlet}", why, cure), row=row, inputs=(
+            "tank.outlet", "tank.fill", "tank.strainer"))
+
+
+def freeze(c: Context) -> Flag:
+    """Freezing of what stays in tank, lines or jacket."""
+    design = c.solved.cooling.design
+    points = {"tank, lines and exchanger": design.cold.freezing_point,
+              "engine jacket": design.hot.freezing_point}
+    place = max(points, key=lambda k: points[k])
+    air = c.air.temperature
+    level = below(air - points[place], 3.0, -math.inf)
+    drains = ", ".join(c.scenario.loop.drains) or "none named in loop.drains"
+    return flag(c, "freeze", level, (air - CELSIUS, points[place] - CELSIUS + 3.0, "degC"), (
+        place, "water left to freeze splits tank, lines and exchanger, and the leak shows only "
+        f"when it thaws; drains: {drains}", "drain it overnight, or use glycol"), inputs=(
+            "tank.glycol_fraction", "coolant.glycol_fraction", "site.air_temperature"))

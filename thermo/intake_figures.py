@@ -1,0 +1,134 @@
+"""The duct at the timed speed: gain, loss, net, stations, break-even."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from thermo.driving import Driving
+from thermo.duct import MarchResult, largest_flow
+from thermo.intake import Delivered, IntakeModel
+from thermo.ram import momentum_drag
+from thermo.results import IntakeFigures, Station
+from thermo.roots import crossings
+from thermo.scenario import Scenario
+from thermo.air_demand import power_ratio
+from thermo.course import stretch_speed
+from thermo.site import Air
+
+SCAN_LOWEST = 1.0
+"""Least speed of the scan for break-even [m/s]: at launch every duct is negative."""
+
+
+def timed_speed(scenario: Scenario, driving: Driving) -> float:
+    """Return the speed at which the duct is judged [m/s].
+
+    Parameters
+    ----------
+    scenario : Scenario
+    driving : Driving
+
+    Returns
+    -------
+    float
+        Average over the timed stretch of the first full-power leg, or its top speed.
+    """
+    number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
+    leg, trace = scenario.leg[number], driving.legs[number].trace
+    if trace is None:
+        return 0.0
+    if leg.timed_from is not None and leg.timed_to is not None:
+        return float(stretch_speed(trace, leg.timed_from, leg.timed_to))
+    return float(trace.top_speed)
+
+
+def _stations(marched: tuple[tuple[str, MarchResult], ...]) -> tuple[Station, ...]:
+    out: list[Station] = []
+    for path, result in marched:
+        static, velocity = result.pressure[:, 0], result.velocity[:, 0]
+        p0 = result.stagnation_pressure[:, 0]
+        for i, name in enumerate(result.names):
+            if path == "plenum" and i == 0:
+                continue
+            out.append(Station(
+                name=name, path=path, stagnation_pressure=float(p0[i]),
+                static_pressure=float(static[i]),
+                stagnation_temperature=float(result.stagnation_temperature[i, 0]),
+                mach=float(result.mach[i, 0]), speed=float(velocity[i]),
+                loss=float(p0[i - 1] - p0[i]) if i else 0.0))
+    return tuple(out)
+
+
+def _choke_flow(model: IntakeModel, speed: float) -> float:
+    """Largest flow that all ducts together pass at a speed [kg/s], equal losses aside."""
+    v = np.array([speed])
+    supply = model.supply(model.ram(v), model.pulsation(v), None)
+    return float(sum(largest_flow(p, supply)[0] for p in model.ducts))
+
+
+def zero_speeds(model: IntakeModel, table: Delivered) -> tuple[float, ...]:
+    """Return every speed at which the net gain is zero, rising [m/s].
+
+    Parameters
+    ----------
+    model : IntakeModel
+    table : Delivered
+        The scan.
+
+    Returns
+    -------
+    tuple of float
+    """
+    chosen = table.speed >= SCAN_LOWEST
+    speeds = table.speed[chosen]
+    net = np.where(table.choked[chosen], np.nan, table.net[chosen])
+    found = crossings(speeds, net, lambda v: float(model.solve([v]).net[0]), 1e-7)
+    return tuple(c.at for c in found if c.direction != 0)
+
+
+def intake_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigures | None:
+    """Gather the intake figures.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+    driving : Driving
+
+    Returns
+    -------
+    IntakeFigures or None
+        None without a duct. The break-even speed is the highest zero of the net gain: above it
+        the duct helps; NaN when there is none in the scan.
+    """
+    model, table = driving.intake, driving.table
+    if model is None or table is None:
+        return None
+    speed = timed_speed(scenario, driving)
+    wall = driving.wall_temperature
+    at = model.solve([speed], wall)
+    dirty = model.dirty().solve([speed], wall)
+    choked = bool(at.choked[0])
+    flow = float(at.flow[0])
+    stations = () if choked else _stations(model.stations(speed, flow, wall))
+    gain, net = float(np.asarray(at.ram.ram)[0]), float(at.net[0])
+    zeros = zero_speeds(model, table)
+    density = float(at.pressure[0]) / (model.gas.gas_constant * float(at.temperature[0]))
+    still = air.pressure / (model.gas.gas_constant * air.temperature)
+    bonnet = air.temperature + model.table.bonnet_excess
+    plain = float(power_ratio(air.pressure, bonnet, air.pressure, air.temperature))
+    ratio = float(at.power_ratio[0])
+    return IntakeFigures(
+        speed_m_per_s=speed, ram_gain_Pa=gain, duct_loss_Pa=gain - net, net_Pa=net,
+        net_dirty_filter_Pa=float(dirty.net[0]),
+        recovery=net / gain if gain > 0.0 else math.nan, air_flow_kg_per_s=flow,
+        duct_mach_max=float(at.mach[0]), density_ratio=density / still, power_ratio=ratio,
+        power_ratio_to_bonnet_inlet=ratio / plain,
+        break_even_speed_m_per_s=zeros[-1] if zeros else math.nan, crossings_m_per_s=zeros,
+        heat_rise_K=float(at.temperature[0]) - float(np.asarray(at.ram.stagnation_temperature)[0]),
+        momentum_drag_N=float(momentum_drag(flow, speed + scenario.site.head_wind)),
+        pulsation_factor=float(at.pulsation[0]), choked=choked,
+        choke_flow_kg_per_s=_choke_flow(model, speed), stations=stations,
+        speeds_m_per_s=tuple(float(v) for v in table.speed),
+        net_against_speed_Pa=tuple(float(p) for p in table.net))

@@ -1,0 +1,314 @@
+"""March the loop through the pieces of an event, with services in between, and keep the account."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from thermo.loop import (
+    CELLS, ICE, JACKET, JACKET_MASS, LINE_CELLS, METAL, OIL, PUMP_WORK, STEAM_HEAT, TANK_MASS,
+    TANK_STEAM, TO_AIR, WAX, IceCharge, LegDrive, LoopDesign, make_projection, make_rates,
+    tank_mean,
+)
+from thermo.ops import Real, ops_of
+from thermo.stepping import State, StepError, advance
+
+TEMPERATURE_TOLERANCE = 0.003
+"""Error allowed a step [K]; the sum over an event stays well under 0.05 K (tested)."""
+
+DRY_SHARE = 0.3
+"""Share of the coolant below which the run ends: the jacket has boiled dry."""
+
+LARGEST_STEP = 20.0
+"""Longest step [s]."""
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Service:
+    """What the crew does to the tank between two pieces.
+
+    Attributes
+    ----------
+    swap_fraction : float
+        Share of the tank's water drained and refilled.
+    swap_temperature : float
+        Of the fresh water [K].
+    ice : IceCharge or None
+        Ice put in, displacing as much water.
+    ice_mass : float
+        [kg].
+    reseal : bool
+        Whether the lid is opened and shut anew.
+    """
+
+    swap_fraction: Real
+    swap_temperature: Real
+    ice: IceCharge | None
+    ice_mass: Real
+    reseal: bool
+
+
+@dataclass(slots=True)
+class Piece:
+    """One stretch of an event without a step in its drive, as integrated.
+
+    Attributes
+    ----------
+    leg : int
+        Position of the leg in the event.
+    start : float
+        [s].
+    drive : LegDrive
+    x : list of float
+        Normalised times of the steps, 0 to 1.
+    states, slopes : list
+        State and its rate of change at each.
+    dead_enthalpy : float
+        Specific enthalpy of the water that takes no part [J/kg].
+    seal : int
+        How often the tank has been opened and sealed anew before this piece.
+    """
+
+    leg: int
+    start: Real
+    drive: LegDrive
+    dead_enthalpy: Real
+    seal: int
+    x: list[float] = field(default_factory=list)
+    states: list[State] = field(default_factory=list)
+    slopes: list[State] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class LoopRun:
+    """The integrated event.
+
+    Attributes
+    ----------
+    pieces : list of Piece
+    dead_mass : float
+        Tank water that takes no part [kg].
+    added : float
+        Enthalpy of water and ice put in, less that of water taken out [J].
+    stored : float
+        Energy stored at the end less that at the start [J].
+    stopped : str
+        Why the run ended before its time; empty when it did not.
+    """
+
+    pieces: list[Piece]
+    dead_mass: Real
+    added: Real
+    stored: Real
+    stopped: str
+
+
+def start_state(design: LoopDesign, *, coolant: Real, metal: Real, oil: Real, tank: Real,
+                jacket_mass: Real, tank_mass: Real, ice: Real) -> State:
+    """Return the state at the start of an event.
+
+    Parameters
+    ----------
+    design : LoopDesign
+    coolant, metal, oil, tank : float
+        Temperatures [K]; the lines are as the tank.
+    jacket_mass, tank_mass, ice : float
+        Coolant, active tank water and ice [kg].
+
+    Returns
+    -------
+    list
+    """
+    y: State = [0.0] * (CELLS + 2 * LINE_CELLS + design.tank_cells)
+    y[METAL], y[OIL], y[WAX] = metal, oil, coolant
+    y[JACKET] = design.hot.enthalpy(coolant)
+    y[JACKET_MASS], y[TANK_MASS], y[ICE] = jacket_mass, tank_mass, ice
+    for i in range(CELLS, len(y)):
+        y[i] = design.cold.enthalpy(tank)
+    for i in range(len(y)):
+        y[i] = y[i] + 0.0 * metal
+    return y
+
+
+def _tolerances(design: LoopDesign, state: State) -> list[float]:
+    heat = TEMPERATURE_TOLERANCE * 4186.0
+    none = float("inf")
+    out = [TEMPERATURE_TOLERANCE, heat, 10.0 * TEMPERATURE_TOLERANCE, TEMPERATURE_TOLERANCE,
+           none, none, 1e-3, none, none, none, none]
+    out += [heat] * (len(state) - CELLS)
+    if design.thermostat is None:
+        out[WAX] = none
+    return out
+
+
+def stored_energy(design: LoopDesign, y: State, ice: IceCharge | None, dead_mass: Real,
+                  dead_enthalpy: Real) -> Real:
+    """Return the energy held by all parts, against liquid at 0 degC and metal at 0 degC [J]."""
+    n = design.tank_cells
+    t0 = CELLS + 2 * LINE_CELLS
+    cold_t = design.cold.temperature
+    total = design.metal_capacity * (y[METAL] - 273.15) + design.oil_capacity * (y[OIL] - 273.15)
+    total = total + y[JACKET_MASS] * y[JACKET] + dead_mass * dead_enthalpy
+    for i in range(CELLS, CELLS + LINE_CELLS):
+        total = total + design.supply_mass * y[i]
+    for i in range(CELLS + LINE_CELLS, t0):
+        total = total + design.return_mass * y[i]
+    for i in range(t0, t0 + n):
+        total = total + y[TANK_MASS] / n * y[i]
+        if design.wall_capacity is not None:
+            total = total + design.wall_capacity / n * (cold_t(y[i]) - 273.15)
+    if ice is not None:
+        total = total - y[ICE] * ice.heat
+    return total  # type: ignore[no-any-return]
+
+
+def _serve(design: LoopDesign, y: State, service: Service, ice: IceCharge | None,
+           dead_mass: Real, dead_enthalpy: Real) -> tuple[State, IceCharge | None, Real, Real]:
+    """Return state, ice charge, dead water's enthalpy and energy added by a service."""
+    before = stored_energy(design, y, ice, dead_mass, dead_enthalpy)
+    n = design.tank_cells
+    t0 = CELLS + 2 * LINE_CELLS
+    y = list(y)
+    fresh = design.cold.enthalpy(service.swap_temperature)
+    active = y[TANK_MASS]
+    mean = (active * tank_mean(y, n) + dead_mass * dead_enthalpy) / (active + dead_mass)
+    mixed = mean + service.swap_fraction * (fresh - mean)
+    if service.ice is not None:
+        # The ice takes the place of as much water of the mixture; what was left of an older
+        # charge joins the new one at its own state.
+        y[TANK_MASS] = active - service.ice_mass
+        total = service.ice_mass + y[ICE]
+        old = 0.0 if ice is None else ice.heat
+        heat = (service.ice_mass * service.ice.heat + y[ICE] * old) / total
+        area = service.ice.area + (0.0 if ice is None else ice.area * _left(y[ICE], ice.mass))
+        y[ICE] = total
+        ice = IceCharge(total, area, service.ice.film, heat)
+    if service.ice is not None or ops_of(service.swap_fraction).any_(service.swap_fraction > 0.0):
+        dead_enthalpy = mixed
+        for i in range(t0, t0 + n):
+            y[i] = mixed
+    added = stored_energy(design, y, ice, dead_mass, dead_enthalpy) - before
+    return y, ice, dead_enthalpy, added
+
+
+def _left(mass: Real, first: Real) -> Real:
+    xp = ops_of(mass, first)
+    return xp.maximum(mass / first, 0.0) ** (2.0 / 3.0)  # type: ignore[no-any-return]
+
+
+def run_loop(design: LoopDesign, state: State, ice: IceCharge | None, dead_mass: Real,
+             plan: Sequence[tuple[int, LegDrive | Service]]) -> LoopRun:
+    """Integrate an event.
+
+    Parameters
+    ----------
+    design : LoopDesign
+    state : list
+        From :func:`start_state`.
+    ice : IceCharge or None
+        In the tank at the start.
+    dead_mass : float
+        Tank water that takes no part [kg], at the active water's temperature.
+    plan : sequence of (int, LegDrive or Service)
+        In order, each with the position of its leg. Heat must not step inside a LegDrive.
+
+    Returns
+    -------
+    LoopRun
+        With `stopped` set where the jacket boiled dry or the integration failed.
+    """
+    t0 = CELLS + 2 * LINE_CELLS
+    dead_enthalpy: Real = state[t0]
+    first_mass = state[JACKET_MASS]
+    start_ice = ice
+    first = stored_energy(design, state, ice, dead_mass, dead_enthalpy)
+    added: Real = 0.0
+    clock: Real = 0.0
+    seal = 0
+    stopped = ""
+    pieces: list[Piece] = []
+    project = make_projection(design)
+    tolerances = _tolerances(design, state)
+    y = list(state)
+    ice = start_ice
+    for leg, step in plan:
+        if isinstance(step, Service):
+            y, ice, dead_enthalpy, more = _serve(design, y, step, ice, dead_mass, dead_enthalpy)
+            added = added + more
+            seal += int(step.reseal)
+            continue
+        step = _with_ice(step, ice)
+        piece = Piece(leg, clock, step, dead_enthalpy, seal)
+        pieces.append(piece)
+        span = step.duration
+
+        def record(x: float, now: State, slopes: State, piece: Piece = piece) -> bool:
+            piece.x.append(x)
+            piece.states.append(now)
+            piece.slopes.append(slopes)
+            return bool(ops_of(now[METAL]).all_(now[JACKET_MASS] < DRY_SHARE * first_mass))
+
+        longest = float(np.max(span))
+        try:
+            y = advance(make_rates(design, step), y, 1.0, tolerances,
+                        first=min(1.0, 0.2 / longest), largest=min(0.25, LARGEST_STEP / longest),
+                        project=project, record=record)
+        except StepError as error:
+            stopped = f"the integration stopped in leg {leg + 1}: {error}"
+            break
+        if ops_of(y[METAL]).all_(y[JACKET_MASS] < DRY_SHARE * first_mass):
+            stopped = "the jacket boiled dry"
+            break
+        clock = clock + span
+    stored = stored_energy(design, y, ice, dead_mass, dead_enthalpy) - first
+    return LoopRun(pieces, dead_mass, added, stored, stopped)
+
+
+def _with_ice(drive: LegDrive, ice: IceCharge | None) -> LegDrive:
+    return drive if ice is None else LegDrive(
+        drive.duration, drive.metal_heat, drive.oil_heat, drive.charge_heat, drive.hot_flow,
+        drive.cold_flow, drive.cold_pump_power, drive.hot_pump_power, drive.sun, ice)
+
+
+def dense(piece: Piece, between: int) -> tuple[Array, Array]:
+    """Return normalised times and states of a piece with points between the steps.
+
+    Parameters
+    ----------
+    piece : Piece
+        Of a single event.
+    between : int
+        Points put between two steps.
+
+    Returns
+    -------
+    tuple of ndarray
+        Times, shape (rows,), and states, shape (rows, variables), by the cubic Hermite
+        interpolant of states and slopes.
+    """
+    x = np.asarray(piece.x)
+    y = np.asarray(piece.states, dtype=np.float64)
+    k = np.asarray(piece.slopes, dtype=np.float64)
+    if between <= 0 or len(x) < 2:
+        return x, y
+    h = np.diff(x)[:, None, None]
+    s = (np.arange(between + 1) / (between + 1))[None, :, None]
+    y0, y1, k0, k1 = y[:-1, None], y[1:, None], k[:-1, None], k[1:, None]
+    rows: Any = ((1 + 2 * s) * (1 - s) ** 2 * y0 + s * (1 - s) ** 2 * h * k0
+                 + s * s * (3 - 2 * s) * y1 + s * s * (s - 1) * h * k1)
+    times = (x[:-1, None] + s[..., 0] * h[..., 0]).ravel()
+    flat = rows.reshape(-1, y.shape[1])
+    return np.append(times, x[-1]), np.vstack([flat, y[-1:]])
+
+
+def totals(run: LoopRun) -> dict[str, Real]:
+    """Return heat to air, pump work, steam heat and tank steam at the end of a run [J, J, J, kg]."""
+    last = run.pieces[-1].states[-1]
+    return {"to_air": last[TO_AIR], "pump": last[PUMP_WORK], "steam_heat": last[STEAM_HEAT],
+            "tank_steam": last[TANK_STEAM]}

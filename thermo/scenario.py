@@ -1,0 +1,91 @@
+"""A scenario: everything the engine needs to know about one car, one day and one event.
+
+The file format is TOML; see :mod:`thermo.scenario_io`. Values are SI floats; what the user typed
+stays in the file. ``Scenario`` is frozen: a variant is a copy made by :func:`with_value`.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import Field, model_validator
+
+from thermo.errors import Problem, ScenarioError
+from thermo.inputs.air import Intake
+from thermo.inputs.event import DoubtRange, Leg, Limits
+from thermo.inputs.loops import Exchanger, Loop
+from thermo.inputs.place import Car, Site
+from thermo.inputs.power import Coolant, Engine
+from thermo.inputs.table import Table
+from thermo.inputs.tank import Tank
+
+
+class Scenario(Table):
+    """One car, one day, one event."""
+
+    schema_: Literal[1] = Field(alias="schema", description="Format of the file: 1.")
+    title: str = Field("", max_length=120, description="What to call the scenario.")
+    shows: str = Field("", max_length=1000, description="What the scenario is there to show.")
+    site: Site
+    car: Car
+    engine: Engine
+    coolant: Coolant
+    exchanger: Exchanger = Exchanger()
+    tank: Tank
+    loop: Loop = Loop()
+    intake: Intake | None = None
+    limits: Limits = Limits()
+    doubt: dict[str, DoubtRange] = Field(
+        default_factory=dict, description="Ranges of uncertain inputs, by dotted key.")
+    leg: tuple[Leg, ...] = Field(description="Legs of the event, in order.", min_length=1)
+
+    @model_validator(mode="after")
+    def _whole(self) -> Scenario:
+        if all(leg.kind != "full-power" for leg in self.leg):
+            raise ValueError("the event needs at least one leg of kind 'full-power'")
+        if len(self.leg) > 60:
+            raise ValueError("at most 60 legs")
+        if self.engine.power_curve is not None and self.car.rolling_radius is None:
+            raise ValueError("engine.power_curve needs car.rolling_radius")
+        for position, leg in enumerate(self.leg):
+            if leg.ice_mass > 0.0 and self.tank.glycol != "none":
+                raise ValueError(
+                    f"leg[{position}]: ice in a tank with glycol is not modelled; use plain water")
+            if leg.ice_mass / 916.7 > 0.95 * self.tank.fill * self.tank.volume:
+                raise ValueError(
+                    f"leg[{position}].ice_mass does not fit into the tank with any water left")
+        return self
+
+
+def with_value(scenario: Any, key: str, value: object) -> Any:
+    """Return a copy of `scenario` with one input replaced by an SI value, without validation.
+
+    Parameters
+    ----------
+    scenario : Scenario or Table
+        The original; it is not changed.
+    key : str
+        Dotted key, such as ``tank.volume`` or ``leg.2.distance``.
+    value : object
+        The SI value.
+
+    Returns
+    -------
+    Scenario or Table
+        A copy that shares every other table with the original.
+
+    Raises
+    ------
+    ScenarioError
+        If there is no such key.
+    """
+    head, _, rest = key.partition(".")
+    if isinstance(scenario, tuple):
+        position = int(head)
+        changed = with_value(scenario[position], rest, value)
+        return (*scenario[:position], changed, *scenario[position + 1:])
+    name = {"return": "return_", "schema": "schema_"}.get(head, head)
+    if not hasattr(scenario, name):
+        raise ScenarioError("with_value", [Problem(key, "", "no such input")])
+    new = value if not rest else with_value(getattr(scenario, name), rest, value)
+    return scenario.model_copy(update={name: new})

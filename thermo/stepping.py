@@ -1,0 +1,144 @@
+"""An explicit Runge-Kutta integrator for a list of states, each a float or an array of variants.
+
+scipy's integrators carry one state vector and cost tens of microseconds a step; here a state is a
+plain list whose entries are floats for one event, or arrays with one entry a variant, so that the
+same right-hand side serves both. The pair is Bogacki and Shampine's 3(2), Applied Mathematics
+Letters 2 (1989) 321-325, whose third-order member is stable on the negative real axis to 2.5 time
+constants. The tests compare it with scipy at tight tolerance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from thermo.ops import ARRAYS, Real
+
+State = list[Any]
+Rates = Callable[[float, State], State]
+Project = Callable[[float, State], bool]
+Record = Callable[[float, State, State], bool]
+
+SAFETY = 0.9
+GROW = 4.0
+SHRINK = 0.25
+SMALLEST = 1e-7
+
+
+class StepError(ArithmeticError):
+    """The step size fell below the smallest allowed: the problem is not integrable as posed."""
+
+
+def _worst(h: float, ks: Sequence[State], scales: Sequence[float]) -> float:
+    """Return the largest scaled error over states with a finite scale, and over variants."""
+    k1, k2, k3, k4 = ks
+    a, b, c, d = -5.0 / 72.0 * h, h / 12.0, h / 9.0, -0.125 * h
+    worst = 0.0
+    for i, scale in enumerate(scales):
+        if scale:
+            e = (a * k1[i] + b * k2[i] + c * k3[i] + d * k4[i]) * scale
+            size = abs(e) if isinstance(e, float) else float(ARRAYS.maximum(e.max(), -e.min()))
+            if size != size:
+                return size
+            worst = max(worst, size)
+    return worst
+
+
+def advance(
+    rates: Rates,
+    state: State,
+    span: float,
+    tolerances: Sequence[float],
+    *,
+    first: float,
+    largest: float,
+    project: Project,
+    record: Record,
+) -> State:
+    """Integrate from 0 to `span` with error control.
+
+    Parameters
+    ----------
+    rates : callable
+        ``rates(x, state)`` returns the derivatives, a list as long as `state`.
+    state : list of float or ndarray
+        Initial state; not changed.
+    span : float
+        End of the independent variable (seconds, or 1 for normalised time).
+    tolerances : sequence of float
+        Error allowed a step, in each state's unit; ``inf`` leaves a state out of the control.
+    first, largest : float
+        First and largest step.
+    project : callable
+        ``project(x, state)`` mends an accepted state in place (boiling, melting) and says
+        whether it changed anything.
+    record : callable
+        ``record(x, state, slopes)`` is called at 0 and after every accepted step; true stops.
+
+    Returns
+    -------
+    list
+        The state at the end, or where `record` asked to stop.
+
+    Raises
+    ------
+    StepError
+        If the step falls below `SMALLEST` of the span, or a rate is not a number.
+    """
+    scales = [0.0 if t == float("inf") else 1.0 / t for t in tolerances]
+    x = 0.0
+    y = list(state)
+    k1 = rates(x, y)
+    if record(x, y, k1):
+        return y
+    h = min(first, largest, span)
+    while x < span:
+        h = min(h, largest)
+        last = x + h >= span * (1.0 - 1e-12)
+        if last:
+            h = span - x
+        h2, h3 = 0.5 * h, 0.75 * h
+        k2 = rates(x + h2, [u + h2 * k for u, k in zip(y, k1, strict=True)])
+        k3 = rates(x + h3, [u + h3 * k for u, k in zip(y, k2, strict=True)])
+        a, b, c = h * (2.0 / 9.0), h / 3.0, h * (4.0 / 9.0)
+        new = [u + a * p + b * q + c * r for u, p, q, r in zip(y, k1, k2, k3, strict=True)]
+        k4 = rates(x + h, new)
+        error = _worst(h, (k1, k2, k3, k4), scales)
+        if error <= 1.0:
+            x = span if last else x + h
+            y = new
+            k1 = rates(x, y) if project(x, y) else k4
+            if record(x, y, k1):
+                return y
+            h *= GROW if error == 0.0 else min(GROW, max(SHRINK, SAFETY * error ** (-1.0 / 3.0)))
+        else:
+            if error != error:
+                raise StepError("a rate of change is not a number")
+            h *= max(SHRINK, SAFETY * error ** (-1.0 / 3.0))
+            if h < SMALLEST * span:
+                raise StepError(f"the step fell below {SMALLEST:g} of the leg")
+    return y
+
+
+def table_lookup(values: Sequence[Real], x: float) -> Real:
+    """Return the linear interpolation at `x` in 0..1 of values on a uniform grid.
+
+    Parameters
+    ----------
+    values : sequence of float or ndarray
+        Two or more values at 0, 1/n, ..., 1.
+    x : float
+        Position, 0 to 1.
+
+    Returns
+    -------
+    float or ndarray
+        The interpolated value.
+    """
+    n = len(values) - 1
+    place = x * n
+    i = int(place)
+    if i >= n:
+        return values[n]
+    w = place - i
+    return values[i] * (1.0 - w) + values[i + 1] * w

@@ -1,0 +1,109 @@
+"""Variants of one scenario, quickly: what each leaves of every limit that sizes are made by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from thermo.driving import Driving
+from thermo.errors import SoakboxError
+from thermo.event import Solved, drive_or_refuse, leaves_range, site_air, solve_cooling
+from thermo.figures import after_boil_margin, boil_margin, moments
+from thermo.hazards.vessel import LEAST_GAS
+from thermo.headspace import NO_RELIEF, USUAL_RELIEF
+from thermo.scenario import Scenario
+from thermo.site import Air
+
+KELVIN, PASCAL, SHARE = 1.0, 1e-3, 100.0
+"""Weights that put slacks of several units side by side: 1 K, 1 kPa and 1 % weigh the same."""
+
+OUT_OF_RANGE = "the range over which the model holds"
+FAR = -1e3
+
+
+@dataclass(slots=True)
+class Trials:
+    """A workbench of variants that share what they can.
+
+    Attributes
+    ----------
+    drives : dict
+        Driven events by the identity of the tables that decide them.
+    """
+
+    drives: dict[tuple[int, ...], tuple[Any, Air, Driving]] = field(default_factory=dict)
+
+    def driven(self, scenario: Scenario) -> tuple[Air, Driving]:
+        """Return air and driven event of a variant, found once for the same site, car, engine."""
+        parts = (scenario.site, scenario.car, scenario.engine, scenario.intake, scenario.leg,
+                 scenario.coolant)
+        key = tuple(id(p) for p in parts)
+        held = self.drives.get(key)
+        if held is None:
+            air = site_air(scenario)
+            held = (parts, air, drive_or_refuse(scenario, air))
+            self.drives[key] = held
+        return held[1], held[2]
+
+    def solve(self, scenario: Scenario) -> Solved:
+        """Return the cooling side of a variant."""
+        air, driving = self.driven(scenario)
+        return solve_cooling(scenario, air, driving)
+
+    def slacks(self, scenario: Scenario) -> dict[str, float]:
+        """Return what a variant leaves of each limit, weighted; below zero it is broken.
+
+        Parameters
+        ----------
+        scenario : Scenario
+
+        Returns
+        -------
+        dict of str to float
+            By the limit's name in words. A variant that the model cannot follow breaks the
+            limit `OUT_OF_RANGE`.
+        """
+        try:
+            solved = self.solve(scenario)
+        except SoakboxError:
+            return {OUT_OF_RANGE: FAR}
+        if leaves_range(solved):
+            return {OUT_OF_RANGE: FAR}
+        return slacks_of(scenario, solved)
+
+
+def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, float]:
+    """Return what a solved event leaves of each limit, weighted."""
+    history, tank, limits = solved.told.history, scenario.tank, scenario.limits
+    wanted = limits.caution_margin
+    when = moments(scenario, history)
+    out = {
+        "boil margin": KELVIN * (boil_margin(scenario, history, when.working) - wanted),
+        "after-boil margin": KELVIN * (after_boil_margin(scenario, solved) - wanted),
+    }
+    if tank.closure == "vented":
+        limit = float(solved.cooling.design.tank_boil_temperature)
+        out["boiling of the vented tank"] = KELVIN * (limit - float(np.max(history.tank_hot)))
+    else:
+        setting = tank.relief_pressure if tank.closure not in NO_RELIEF else USUAL_RELIEF
+        name = "relief pressure" if tank.closure not in NO_RELIEF else "35 kPa with no relief"
+        out[name] = PASCAL * (setting - solved.told.pressure.shut_peak)
+        if tank.closure != "overflow-bottle":
+            share = float(np.min(history.gas_volume)) / tank.volume
+            out["gas left in the tank"] = SHARE * (share - LEAST_GAS)
+    if tank.barrier == "none":
+        out["scald limit, tank"] = KELVIN * (limits.scald - float(np.max(history.tank_hot)))
+    lines = [values for line, values in ((scenario.loop.supply, history.exchanger_in),
+                                         (scenario.loop.return_, history.tank_in))
+             if line.barrier == "none"]
+    if lines:
+        out["scald limit, lines"] = KELVIN * (limits.scald - max(float(np.max(v)) for v in lines))
+    return out
+
+
+def tightest(slacks: dict[str, float]) -> tuple[str, float]:
+    """Return the limit with the least slack, and that slack."""
+    name = min(slacks, key=lambda k: slacks[k])
+    return name, slacks[name]

@@ -1,0 +1,1 @@
+"""The command ``soakbox``: its verbs, and the terminal UI."""

@@ -1,0 +1,169 @@
+"""The command's verbs. Results go to standard output, everything else to standard error."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from thermo import __version__
+from thermo.errors import SoakboxError
+from thermo.scenario_io import LoadedScenario, read_scenario
+
+EXIT_DANGER, EXIT_INPUT, EXIT_UNTRUSTED = 1, 2, 3
+F = TypeVar("F", bound=Callable[..., Any])
+
+HEADLESS = (
+    "soakbox: name a verb, such as: soakbox check FILE. 'soakbox --help' lists them; "
+    "'soakbox new FILE' writes a scenario to start from."
+)
+
+
+def common(command: F) -> F:
+    """Add the options that every verb on a scenario takes."""
+    command = click.option(
+        "--set", "overrides", multiple=True, metavar="KEY=VALUE",
+        help='Override one input, such as --set tank.volume="9 gal". May be repeated.')(command)
+    command = click.option(
+        "--units", type=click.Choice(["si", "us"]), default="si", show_default=True,
+        help="Units of the text output.")(command)
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON.")(command)
+
+
+@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="soakbox")
+@click.pass_context
+def soakbox(context: click.Context) -> None:
+    """Size the water tank, the exchanger and the intake duct of a one-pass speed car.
+
+    Exit status: 0 no danger, 1 a danger flag, 2 bad input or usage, 3 the numbers could not be
+    trusted.
+    """
+    if context.invoked_subcommand is None:
+        click.echo(HEADLESS, err=True)
+        context.exit(EXIT_INPUT)
+
+
+@soakbox.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@common
+@click.option("--series", type=click.Path(path_type=Path), metavar="OUT.csv",
+              help="Write the time series to a CSV file.")
+@click.pass_context
+def check(context: click.Context, file: Path, overrides: tuple[str, ...], units: str,
+          as_json: bool, series: Path | None) -> None:
+    """Solve one event: verdict, hazards, peaks and margins, intake, energy audit."""
+    from thermo.event import solve
+    from thermo.results import series_rows, to_json
+    from tui.text import check_text
+
+    loaded = load(file, overrides)
+    result = solve(loaded.scenario)
+    if series is not None:
+        write_csv(series, series_rows(result))
+    if as_json:
+        click.echo(json.dumps(to_json(result), indent=2, allow_nan=False))
+    else:
+        click.echo(check_text(result, "us" if units == "us" else "si"))
+    context.exit(result.exit_status)
+
+
+@soakbox.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@common
+@click.pass_context
+def size(context: click.Context, file: Path, overrides: tuple[str, ...], units: str,
+         as_json: bool) -> None:
+    """Print the build sheet: every size, each with the limit that binds it."""
+    from thermo.event import solve
+    from thermo.sizing import build_sheet, sheet_to_json
+    from tui.text import sheet_text
+
+    loaded = load(file, overrides)
+    result = solve(loaded.scenario)
+    sheet = build_sheet(loaded.scenario, result)
+    if as_json:
+        click.echo(json.dumps(sheet_to_json(result, sheet), indent=2, allow_nan=False))
+    else:
+        click.echo(sheet_text(result, sheet, "us" if units == "us" else "si"))
+    context.exit(result.exit_status)
+
+
+@soakbox.command()
+@click.argument("file", type=click.Path(path_type=Path))
+def new(file: Path) -> None:
+    """Write a commented scenario to start from."""
+    from thermo.starter import STARTER
+
+    try:
+        with open(file, "x", encoding="utf-8") as out:
+            out.write(STARTER)
+    except FileExistsError:
+        raise click.ClickException(f"{file} exists already; choose another name") from None
+    except OSError as error:
+        raise click.ClickException(f"cannot write {file}: {error.strerror}") from None
+    click.echo(f"wrote {file}; next: soakbox check {file}", err=True)
+
+
+@soakbox.command()
+def schema() -> None:
+    """Print the JSON Schema of a scenario file, for editors."""
+    from thermo.scenario_io import json_schema
+
+    click.echo(json.dumps(json_schema(), indent=2))
+
+
+def load(file: Path, overrides: tuple[str, ...]) -> LoadedScenario:
+    """Read a scenario with its overrides; every problem is raised at once.
+
+    Raises
+    ------
+    SoakboxError
+        If the file or an override cannot be used.
+    """
+    return read_scenario(file, overrides)
+
+
+def write_csv(path: Path, rows: list[list[str]]) -> None:
+    """Write rows to a CSV file, whole or not at all.
+
+    Raises
+    ------
+    click.ClickException
+        If the file cannot be written.
+    """
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    part = path.with_name(path.name + ".part")
+    try:
+        part.write_text(text.getvalue(), encoding="utf-8", newline="")
+        os.replace(part, path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise click.ClickException(f"cannot write {path}: {error.strerror}") from None
+
+
+def run() -> None:
+    """Run the command and turn every expected error into one message and exit status 2."""
+    try:
+        status = soakbox.main(prog_name="soakbox", standalone_mode=False)
+    except click.exceptions.Abort:
+        status = 130
+    except click.ClickException as error:
+        error.show(file=sys.stderr)
+        status = EXIT_INPUT
+    except SoakboxError as error:
+        click.echo(f"soakbox: {error}", err=True)
+        status = EXIT_INPUT
+    except BrokenPipeError:
+        # The reader went away, as `| head` does: stop quietly.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        status = 0
+    raise SystemExit(status or 0)
