@@ -5,6 +5,6 @@ Nothing in this package imports the user interface. Units live at its edge, in
 """
 
 SOAKBOX_ENGINE = True
-"""Marks this package as ours: an unrelated distribution also installs a package named ``thermo``."""
+"""Marks this package as ours: an unrelated distribution installs a package of the same name."""
 
 __version__ = "0.1.0"

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 from thermo.roots import crossings
 from thermo.units import convert, format_number, kind_named
 
-Tight = Callable[[float], tuple[str, float]]
-"""From a size to the limit with the least slack there, and that slack."""
+Slacks = Callable[[float], dict[str, float]]
+"""From a size to what it leaves of each limit, weighted; below zero the limit is broken."""
+
+
+def tightest(slacks: dict[str, float]) -> tuple[str, float]:
+    """Return the limit with the least slack, and that slack."""
+    name = min(slacks, key=lambda k: slacks[k])
+    return name, slacks[name]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +38,8 @@ class Answer:
         The limit that binds it.
     note : str
         What else a reader must know.
-    setting : str
-        The value as text with a unit, for ``--set``.
+    settings : tuple of (str, str)
+        Dotted keys and texts that put the size into the scenario, for ``--set``.
     crossings : tuple of float
         Every size at which the tightest limit is just met [SI].
     best : float or None
@@ -48,7 +55,7 @@ class Answer:
     now: float | None
     binding: str
     note: str = ""
-    setting: str = ""
+    settings: tuple[tuple[str, str], ...] = ()
     crossings: tuple[float, ...] = ()
     best: float | None = None
 
@@ -71,22 +78,34 @@ class Sheet:
 def setting_text(value: float, kind: str) -> str:
     """Return an SI value as text that a scenario accepts, with digits enough to come back."""
     unit = kind_named(kind).si_display
-    number = convert(value, kind, unit) if unit not in ("", "%") else value
-    text = f"{number:.8g}"
-    plain = unit.replace(" gauge", "").replace(" abs", "")
-    return f"{text} {plain}".strip() if unit not in ("", "%") else text
+    if unit in ("", "%"):
+        return f"{value:.8g}"
+    return f"{convert(value, kind, unit):.8g} {_display(kind)}"
+
+
+def settings_of(keys: str, value: float, kind: str) -> tuple[tuple[str, str], ...]:
+    """Return the settings that put one value behind keys given as a list with commas."""
+    return tuple((k.strip(), setting_text(value, kind)) for k in keys.split(",") if k.strip())
 
 
 def scan_answer(
-    tight: Tight, points: Sequence[float], *, name: str, title: str, kind: str, key: str,
-    better: Literal["more", "less"], now: float | None, group: str,
+    slacks: Slacks,
+    points: Sequence[float],
+    *,
+    name: str,
+    title: str,
+    kind: str,
+    key: str,
+    better: Literal["more", "less"],
+    now: float | None,
+    group: str,
 ) -> Answer:
     """Seek the least, or the most, size at which every limit holds.
 
     Parameters
     ----------
-    tight : callable
-        The tightest limit and its slack at a size.
+    slacks : callable
+        The slack of every limit at a size.
     points : sequence of float
         Rising sizes of the scan.
     name, title, kind, key, group : str
@@ -100,40 +119,93 @@ def scan_answer(
     -------
     Answer
         With every crossing that the scan brackets. Where all points hold, the end of the range
-        is named; where none does, the best attainable.
+        is named; where none does, the best attainable, and the size that meets the first limit
+        alone when there is one.
     """
-    found = [tight(x) for x in points]
+    tables = [slacks(x) for x in points]
+    found = [tightest(t) for t in tables]
     slack = [s for _, s in found]
-    base = {"name": name, "title": title, "group": group, "kind": kind, "key": key, "now": now}
+    make = partial(Answer, name=name, title=title, group=group, kind=kind, key=key, now=now)
     if all(s >= 0.0 for s in slack):
-        edge = points[0] if better == "more" else points[-1]
-        limit = found[0 if better == "more" else -1][0]
-        return Answer(**base, value=edge, binding=limit, setting=setting_text(edge, kind),
-                      note="no limit binds within the range looked at, up to the "
-                      f"{'lower' if better == 'more' else 'upper'} end given here")
+        edge, (limit, _) = (points[0], found[0]) if better == "more" else (points[-1], found[-1])
+        return make(
+            value=edge,
+            binding="",
+            settings=settings_of(key, edge, kind),
+            note=f"no limit binds {'down' if better == 'more' else 'up'} to here; "
+            f"{limit} comes nearest",
+        )
     if all(s < 0.0 for s in slack):
         best = max(range(len(points)), key=lambda i: slack[i])
         limit = found[best][0]
-        return Answer(**base, value=None, binding=limit, best=slack[best],
-                      note=f"none from {setting_text(points[0], kind)} to "
-                      f"{setting_text(points[-1], kind)}: {limit} is missed by "
-                      f"{format_number(-slack[best], 3)} {_unit(limit)} at best, at "
-                      f"{setting_text(points[best], kind)}")
-    all_at = tuple(c.at for c in crossings(
-        points, slack, lambda x: tight(x)[1], tolerance=1e-7) if c.direction != 0)
+        note = (
+            f"none from {setting_text(points[0], kind)} to {setting_text(points[-1], kind)}: "
+            f"{limit} is missed by {format_number(-slack[best], 3)} {_unit(limit)} at best, "
+            f"at {format_number(_shown(points[best], kind), 3)} {_display(kind)}".rstrip()
+        )
+        return make(
+            value=None,
+            binding=limit,
+            best=slack[best],
+            note=note + _alone(slacks, tables, points, better, kind),
+        )
+    all_at = _zeros(points, slack, lambda x: tightest(slacks(x))[1])
     value = _pick(all_at, points, slack, better)
-    inside = value * (1.0 + 1e-9)
-    limit = tight(inside)[0]
+    limit = tightest(slacks(value))[0]
     others = [x for x in all_at if x != value]
-    note = "" if not others else (
-        "the limits are also just met at " + ", ".join(setting_text(x, kind) for x in others))
-    return Answer(**base, value=value, binding=limit, note=note, crossings=all_at,
-                  setting=setting_text(value, kind))
+    note = (
+        ""
+        if not others
+        else ("the limits are also just met at " + ", ".join(setting_text(x, kind) for x in others))
+    )
+    return make(
+        value=value,
+        binding=limit,
+        note=note,
+        crossings=all_at,
+        settings=settings_of(key, value, kind),
+    )
 
 
-def _pick(at: tuple[float, ...], points: Sequence[float], slack: Sequence[float],
-          better: str) -> float:
-    """Return the crossing that bounds the good region on its safe side's far end."""
+def _zeros(
+    points: Sequence[float], slack: Sequence[float], at: Callable[[float], float]
+) -> tuple[float, ...]:
+    return tuple(c.at for c in crossings(points, slack, at, tolerance=1e-7) if c.direction != 0)
+
+
+def _alone(
+    slacks: Slacks,
+    tables: Sequence[dict[str, float]],
+    points: Sequence[float],
+    better: Literal["more", "less"],
+    kind: str,
+) -> str:
+    """Say which size meets the first limit alone, where not all can be met."""
+    first = next(iter(tables[0]))
+    slack = [t.get(first, -1e3) for t in tables]
+    if all(s < 0.0 for s in slack) or all(s >= 0.0 for s in slack):
+        return ""
+    zeros = _zeros(points, slack, lambda x: slacks(x).get(first, -1e3))
+    value = _pick(zeros, points, slack, better)
+    return (
+        f". For the {first} alone: {format_number(_shown(value, kind), 4)} "
+        f"{_display(kind)}".rstrip()
+    )
+
+
+def _display(kind: str) -> str:
+    return kind_named(kind).si_display.replace(" gauge", "").replace(" abs", "")
+
+
+def _shown(value: float, kind: str) -> float:
+    unit = kind_named(kind).si_display
+    return convert(value, kind, unit) if unit else value
+
+
+def _pick(
+    at: tuple[float, ...], points: Sequence[float], slack: Sequence[float], better: str
+) -> float:
+    """Return the crossing that bounds the good region: its lower, or its upper end."""
     good = [x for x, s in zip(points, slack, strict=True) if s >= 0.0]
     if better == "more":
         below = [x for x in at if x <= good[0]]

@@ -6,16 +6,22 @@ from dataclasses import dataclass
 from typing import Any
 
 from thermo import ice
+from thermo.circuit import Circuit
 from thermo.conductance import BrazedPlate, Conductance, DoublePipe, GivenUA, RatedUA
 from thermo.engine import METALS, CoolantHeat, metal_conductance
 from thermo.fuels import FUELS
 from thermo.inputs.event import PUMPS_ON, Leg
-from thermo.inputs.loops import Exchanger, Fluid
+from thermo.inputs.loops import Exchanger, Fluid, Pump
 from thermo.inputs.power import Engine
 from thermo.liquids import Liquid, liquid, mass_to_volume
 from thermo.loop import LINE_CELLS, NEVER, IceCharge, LoopDesign, Thermostat
 from thermo.loop_flow import (
-    LoopFlow, cold_circuit, given_flow, hot_circuit, line_cell_mass, pumped_flow,
+    LoopFlow,
+    cold_circuit,
+    given_flow,
+    hot_circuit,
+    line_cell_mass,
+    pumped_flow,
 )
 from thermo.scenario import Scenario
 from thermo.site import Air
@@ -130,13 +136,15 @@ def coolant_heat(engine: Engine) -> CoolantHeat:
     if engine.heat_power is not None:
         return CoolantHeat.constant(engine.heat_power)
     if engine.fuel_heat_share is not None:
-        return CoolantHeat.of_fuel(engine.fuel_heat_share, specific_consumption(engine),
-                                   FUELS[engine.fuel].heating_value)
+        return CoolantHeat.of_fuel(
+            engine.fuel_heat_share, specific_consumption(engine), FUELS[engine.fuel].heating_value
+        )
     return CoolantHeat.of_brake(0.80 if engine.heat_share is None else engine.heat_share)
 
 
-def conductance_of(table: Exchanger, hot: Liquid, cold: Liquid, power: float,
-                   flows: tuple[float, float]) -> Conductance:
+def conductance_of(
+    table: Exchanger, hot: Liquid, cold: Liquid, power: float, flows: tuple[float, float]
+) -> Conductance:
     """Return the UA model that the scenario's exchanger table describes.
 
     Parameters
@@ -162,19 +170,47 @@ def conductance_of(table: Exchanger, hot: Liquid, cold: Liquid, power: float,
         m_hot = r.hot_flow * float(hot.density.checked(r.hot_inlet))
         m_cold = r.cold_flow * float(cold.density.checked(r.cold_inlet))
         return RatedUA.from_duty(
-            m_hot=m_hot, liquid_hot=hot, t_hot_in=r.hot_inlet, m_cold=m_cold, liquid_cold=cold,
-            t_cold_in=r.cold_inlet, heat=r.heat, arrangement=table.arrangement,
-            shells=table.shells, film_split=r.hot_resistance_share,
-            film_exponent=r.film_exponent, hot_drop=r.hot_drop, cold_drop=r.cold_drop)
+            m_hot=m_hot,
+            liquid_hot=hot,
+            t_hot_in=r.hot_inlet,
+            m_cold=m_cold,
+            liquid_cold=cold,
+            t_cold_in=r.cold_inlet,
+            heat=r.heat,
+            arrangement=table.arrangement,
+            shells=table.shells,
+            film_split=r.hot_resistance_share,
+            film_exponent=r.film_exponent,
+            hot_drop=r.hot_drop,
+            cold_drop=r.cold_drop,
+        )
     if table.double_pipe is not None:
         g = table.double_pipe
-        return DoublePipe(g.inner_bore, g.inner_wall, g.outer_bore, g.length, g.parallel,
-                          g.hot_inside, g.wall_conductivity, g.roughness, g.fouling)
+        return DoublePipe(
+            g.inner_bore,
+            g.inner_wall,
+            g.outer_bore,
+            g.length,
+            g.parallel,
+            g.hot_inside,
+            g.wall_conductivity,
+            g.roughness,
+            g.fouling,
+        )
     if table.plate is not None:
         p = table.plate
-        return BrazedPlate(p.plates, p.width, p.length, p.channel_depth, p.plate_thickness,
-                           p.chevron_angle, p.port_diameter, p.enlargement,
-                           p.wall_conductivity, p.fouling)
+        return BrazedPlate(
+            p.plates,
+            p.width,
+            p.length,
+            p.channel_depth,
+            p.plate_thickness,
+            p.chevron_angle,
+            p.port_diameter,
+            p.enlargement,
+            p.wall_conductivity,
+            p.fouling,
+        )
     ua = UA_PER_POWER * power if table.ua is None else table.ua
     return GivenUA(ua, table.hot_drop, max(flows[0], 1e-6), table.cold_drop, max(flows[1], 1e-6))
 
@@ -184,12 +220,17 @@ def ice_charge(scenario: Scenario, mass: float) -> IceCharge | None:
     if mass <= 0.0:
         return None
     tank = scenario.tank
-    return IceCharge(mass, ice.melting_area(mass, tank.ice_form, tank.ice_size), ice.FILM,
-                     ice.ice_heat(1.0, tank.ice_temperature))
+    return IceCharge(
+        mass,
+        ice.melting_area(mass, tank.ice_form, tank.ice_size),
+        ice.FILM,
+        ice.ice_heat(1.0, tank.ice_temperature),
+    )
 
 
-def _flows(scenario: Scenario, hot: Liquid, cold: Liquid,
-           notes: list[str]) -> tuple[Conductance, LoopFlow, LoopFlow]:
+def _flows(
+    scenario: Scenario, hot: Liquid, cold: Liquid, notes: list[str]
+) -> tuple[Conductance, LoopFlow, LoopFlow]:
     """Return exchanger, hot flow and cold flow."""
     coolant, loop, power = scenario.coolant, scenario.loop, peak_power(scenario.engine)
     hot_given, cold_given = coolant.flow, loop.flow
@@ -199,19 +240,31 @@ def _flows(scenario: Scenario, hot: Liquid, cold: Liquid,
     if cold_given is None and loop.pump is None:
         cold_given = COLD_FLOW
         notes.append("loop.flow: 40 L/min taken (common practice)")
-    guess = ((hot_given or HOT_FLOW_PER_POWER * power) * float(hot.density(350.0)),
-             (cold_given or COLD_FLOW) * float(cold.density(300.0)))
+    guess = (
+        (hot_given or HOT_FLOW_PER_POWER * power) * float(hot.density(350.0)),
+        (cold_given or COLD_FLOW) * float(cold.density(300.0)),
+    )
     exchanger = conductance_of(scenario.exchanger, hot, cold, power, guess)
     warm = hot_circuit(coolant.line, coolant.restrictor_k, exchanger, hot)
     cool = cold_circuit(loop.supply, loop.return_, exchanger, cold)
     t_hot, t_cold = coolant.start_temperature, scenario.tank.start_temperature
-    hot_flow = (
-        given_flow(warm, hot_given, hot, t_hot) if hot_given is not None or coolant.pump is None
-        else pumped_flow(warm, coolant.pump, loop.voltage, hot, t_hot))
-    cold_flow = (
-        given_flow(cool, cold_given, cold, t_cold) if cold_given is not None or loop.pump is None
-        else pumped_flow(cool, loop.pump, loop.voltage, cold, t_cold))
+    hot_flow = _flow(warm, hot_given, coolant.pump, loop.voltage, hot, t_hot)
+    cold_flow = _flow(cool, cold_given, loop.pump, loop.voltage, cold, t_cold)
     return exchanger, hot_flow, cold_flow
+
+
+def _flow(
+    circuit: Circuit,
+    given: float | None,
+    pump: Pump | None,
+    voltage: float,
+    fluid: Liquid,
+    t: float,
+) -> LoopFlow:
+    """Return a loop's flow: the figure given goes before the pump's curve."""
+    if given is None and pump is not None:
+        return pumped_flow(circuit, pump, voltage, fluid, t)
+    return given_flow(circuit, given or 0.0, fluid, t)
 
 
 def _metal_capacity(engine: Engine, power: float, notes: list[str]) -> float:
@@ -260,49 +313,72 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
     hot.density.check(coolant.start_temperature)
     cold.density.check(tank.start_temperature)
     if engine.heat_share is None and engine.heat_power is None and engine.fuel_heat_share is None:
-        notes.append("engine.heat_share: 0.80 taken (Heywood heat balance, from memory); size at "
-                     "0.95 until measured")
+        notes.append(
+            "engine.heat_share: 0.80 taken (Heywood heat balance, from memory); size at "
+            "0.95 until measured"
+        )
     power = peak_power(engine)
     heat = coolant_heat(engine)
     full_heat = float(heat.at(power))
     exchanger, hot_flow, cold_flow = _flows(scenario, hot, cold, notes)
     working = float(hot_flow.flow_at(max(coolant.start_temperature, WORKING)))
     mixing = mixing or tank.mixing or "mixed"
-    t_seal = tank.start_temperature if tank.sealing_temperature is None else (
-        tank.sealing_temperature)
+    t_seal = (
+        tank.start_temperature if tank.sealing_temperature is None else (tank.sealing_temperature)
+    )
     water = float(cold.density.checked(t_seal)) * (
-        tank.fill * tank.volume - tank.ice_mass / ice.DENSITY)
+        tank.fill * tank.volume - tank.ice_mass / ice.DENSITY
+    )
     active = tank.active_fraction if mixing == "adverse" else 1.0
     t = coolant.thermostat
     wall = tank.wall_mass * tank.wall_specific_heat
     design = LoopDesign(
-        hot=hot, cold=cold, conductance=exchanger, arrangement=scenario.exchanger.arrangement,
+        hot=hot,
+        cold=cold,
+        conductance=exchanger,
+        arrangement=scenario.exchanger.arrangement,
         shells=scenario.exchanger.shells,
         metal_capacity=_metal_capacity(engine, power, notes),
         metal_conductance=float(metal_conductance(full_heat, engine.metal_excess)),
         still_share=engine.still_conductance,
-        full_flow=max(working, 1e-9), engine_air=engine.air_conductance,
-        oil_capacity=engine.oil_mass * OIL_SPECIFIC_HEAT, oil_cooler=engine.oil_cooler_ua,
-        boil_temperature=float(hot.saturation_temperature.checked(
-            air.pressure + coolant.cap_pressure)),
+        full_flow=max(working, 1e-9),
+        engine_air=engine.air_conductance,
+        oil_capacity=engine.oil_mass * OIL_SPECIFIC_HEAT,
+        oil_cooler=engine.oil_cooler_ua,
+        boil_temperature=float(
+            hot.saturation_temperature.checked(air.pressure + coolant.cap_pressure)
+        ),
         tank_boil_temperature=_boil_limit(scenario, air, cold),
         supply_mass=line_cell_mass(loop.supply, 0.0, cold, t_seal, LINE_CELLS),
-        return_mass=line_cell_mass(loop.return_, scenario.exchanger.cold_volume, cold, t_seal,
-                                   LINE_CELLS),
+        return_mass=line_cell_mass(
+            loop.return_, scenario.exchanger.cold_volume, cold, t_seal, LINE_CELLS
+        ),
         supply_air=loop.supply.air_conductance / LINE_CELLS,
         return_air=loop.return_.air_conductance / LINE_CELLS,
         tank_air=tank.air_conductance,
         tank_cells=tank.cells if mixing == "plug" else 1,
         wall_capacity=wall if wall > 0.0 else None,
         short_circuit=tank.short_circuit if mixing == "adverse" else 0.0,
-        thermostat=None if t is None else Thermostat(
-            t.opens, t.full_open, t.bleed, t.lag, t.stuck == "shut"),
-        air_temperature=air.temperature)
+        thermostat=None
+        if t is None
+        else Thermostat(t.opens, t.full_open, t.bleed, t.lag, t.stuck == "shut"),
+        air_temperature=air.temperature,
+    )
     return Cooling(
-        design=design, hot_flow=hot_flow, full_hot_flow=working, cold_flow=cold_flow, heat=heat, full_heat=full_heat,
+        design=design,
+        hot_flow=hot_flow,
+        full_hot_flow=working,
+        cold_flow=cold_flow,
+        heat=heat,
+        full_heat=full_heat,
         jacket_mass=coolant.volume * float(hot.density(coolant.start_temperature)),
-        active_mass=water * active, dead_mass=water * (1.0 - active), ice_mass=tank.ice_mass,
-        ice=ice_charge(scenario, tank.ice_mass), sealing_temperature=t_seal, notes=tuple(notes))
+        active_mass=water * active,
+        dead_mass=water * (1.0 - active),
+        ice_mass=tank.ice_mass,
+        ice=ice_charge(scenario, tank.ice_mass),
+        sealing_temperature=t_seal,
+        notes=tuple(notes),
+    )
 
 
 def pumps_run(leg: Leg, crank_driven: bool) -> tuple[bool, bool]:

@@ -11,7 +11,7 @@ import numpy as np
 
 from thermo.cooling import air_fuel_ratio, peak_power, specific_consumption
 from thermo.course import Trace, coast, drive_distance, drive_time
-from thermo.engine import ConstantPower, GearedPower, Gearbox, PowerCurve, site_factor
+from thermo.engine import ConstantPower, Gearbox, GearedPower, PowerCurve, site_factor
 from thermo.gas import FloatArray
 from thermo.inputs.event import Leg
 from thermo.intake import Delivered, IntakeModel, build_intake
@@ -81,10 +81,17 @@ def vehicle_of(scenario: Scenario) -> Vehicle:
     fast = car.rolling_resistance_at_100mps
     term = 0.0 if fast is None else (fast - car.rolling_resistance) / 1e4
     return Vehicle(
-        mass=car.mass, drag_area=car.drag_area, rolling_resistance=car.rolling_resistance,
+        mass=car.mass,
+        drag_area=car.drag_area,
+        rolling_resistance=car.rolling_resistance,
         driven_mass=0.6 * car.mass if car.driven_mass is None else car.driven_mass,
-        grip=car.grip, rotating_factor=car.rotating_factor, rolling_speed_term=term,
-        driveline_efficiency=car.driveline_efficiency, slip=car.wheel_slip, grade=car.grade)
+        grip=car.grip,
+        rotating_factor=car.rotating_factor,
+        rolling_speed_term=term,
+        driveline_efficiency=car.driveline_efficiency,
+        slip=car.wheel_slip,
+        grade=car.grade,
+    )
 
 
 def engine_model(scenario: Scenario, air: Air) -> tuple[Callable[[Any], Any], Callable[[Any], Any]]:
@@ -111,18 +118,26 @@ def engine_model(scenario: Scenario, air: Air) -> tuple[Callable[[Any], Any], Ca
         model = ConstantPower(float(engine.power or 0.0), engine.rated_speed)
     else:
         curve = PowerCurve.from_power(
-            [n for n, _ in engine.power_curve], [p for _, p in engine.power_curve])
+            [n for n, _ in engine.power_curve], [p for _, p in engine.power_curve]
+        )
         limit = engine.shift_speed or curve.speeds[-1]
-        model = GearedPower(curve, Gearbox(
-            engine.gears, engine.final_drive, float(car.rolling_radius or 0.3), limit,
-            car.wheel_slip))
+        model = GearedPower(
+            curve,
+            Gearbox(
+                engine.gears,
+                engine.final_drive,
+                float(car.rolling_radius or 0.3),
+                limit,
+                car.wheel_slip,
+            ),
+        )
     return (lambda v: factor * model.at(v)), model.turns_at
 
 
 def _highest_speed(scenario: Scenario, air: Air) -> float:
     """Upper end of the speed table [m/s]: no car goes faster than drag allows with 1.5 of power."""
     drag = 0.5 * air.density * scenario.car.drag_area
-    free = (1.5 * peak_power(scenario.engine) / drag) ** (1.0 / 3.0)
+    free = math.pow(1.5 * peak_power(scenario.engine) / drag, 1.0 / 3.0)
     top = max(free + max(-scenario.site.head_wind, 0.0), LOWEST_TOP)
     return min(top, 0.85 * air.speed_of_sound - max(scenario.site.head_wind, 0.0))
 
@@ -139,18 +154,26 @@ def _interpolant(speeds: FloatArray, values: FloatArray) -> Callable[[Any], Any]
     return at
 
 
-def _leg(leg: Leg, power: Callable[[Any], Any], vehicle: Vehicle, air: Air, wind: float,
-         speed: float) -> Drive:
+def _leg(
+    leg: Leg, power: Callable[[Any], Any], vehicle: Vehicle, air: Air, wind: float, speed: float
+) -> Drive:
     """Drive one leg from a starting speed."""
     start = speed if leg.start_speed is None else leg.start_speed
     if leg.kind == "full-power" or (leg.engine_state == "full" and leg.distance is not None):
         share = leg.power_share
         if leg.distance is not None:
-            trace = drive_distance(lambda v: share * power(v), vehicle, air.density, wind,
-                                   leg.distance, start)
+            trace = drive_distance(
+                lambda v: share * power(v), vehicle, air.density, wind, leg.distance, start
+            )
         else:
-            trace = drive_time(lambda v: share * power(v), vehicle, air.density, wind,
-                               float(leg.duration or 0.0), start)
+            trace = drive_time(
+                lambda v: share * power(v),
+                vehicle,
+                air.density,
+                wind,
+                float(leg.duration or 0.0),
+                start,
+            )
         return Drive(trace, float(trace.duration))
     if leg.kind == "coast":
         return _coast(leg, vehicle, air, wind, start)
@@ -159,22 +182,32 @@ def _leg(leg: Leg, power: Callable[[Any], Any], vehicle: Vehicle, air: Air, wind
 
 def _coast(leg: Leg, vehicle: Vehicle, air: Air, wind: float, start: float) -> Drive:
     if leg.duration is not None or leg.until_speed is not None:
-        trace = coast(vehicle, air.density, wind, start, duration=leg.duration,
-                      until_speed=leg.until_speed, parachute_area=leg.parachute_area)
+        trace = coast(
+            vehicle,
+            air.density,
+            wind,
+            start,
+            duration=leg.duration,
+            until_speed=leg.until_speed,
+            parachute_area=leg.parachute_area,
+        )
         return Drive(trace, float(trace.duration))
-    whole = coast(vehicle, air.density, wind, start, until_speed=0.0,
-                  parachute_area=leg.parachute_area)
+    whole = coast(
+        vehicle, air.density, wind, start, until_speed=0.0, parachute_area=leg.parachute_area
+    )
     goal = float(leg.distance or 0.0)
     if not bool(whole.reached) or whole.distance[-1] <= goal:
         return Drive(whole, float(whole.duration))
     end = float(np.interp(goal, whole.distance, whole.time))
-    trace = coast(vehicle, air.density, wind, start, duration=end,
-                  parachute_area=leg.parachute_area)
+    trace = coast(
+        vehicle, air.density, wind, start, duration=end, parachute_area=leg.parachute_area
+    )
     return Drive(trace, end)
 
 
-def _drive_all(scenario: Scenario, power: Callable[[Any], Any], vehicle: Vehicle,
-               air: Air) -> tuple[tuple[Drive, ...], tuple[str, ...]]:
+def _drive_all(
+    scenario: Scenario, power: Callable[[Any], Any], vehicle: Vehicle, air: Air
+) -> tuple[tuple[Drive, ...], tuple[str, ...]]:
     legs: list[Drive] = []
     problems: list[str] = []
     speed = 0.0
@@ -191,15 +224,23 @@ def _drive_all(scenario: Scenario, power: Callable[[Any], Any], vehicle: Vehicle
         where = f"; it stops after {stopped:.0f} m" if math.isfinite(stopped) else ""
         problems.append(
             f"leg[{number}] ({leg.label}): the car never covers the leg: grip or power is less "
-            f"than its resistance{where}")
+            f"than its resistance{where}"
+        )
     return tuple(legs), tuple(problems)
 
 
-def _walls(model: IntakeModel, start: float, legs: tuple[Drive, ...], hot: Delivered,
-           scenario: Scenario) -> tuple[FloatArray, float]:
+def _walls(
+    model: IntakeModel, start: float, legs: tuple[Drive, ...], hot: Delivered, scenario: Scenario
+) -> tuple[FloatArray, float]:
     """Return the wall's temperature by speed in the first pass, and at its end [K]."""
-    rate = np.where(start - hot.ram.stagnation_temperature == 0.0, 0.0, hot.heat / np.where(
-        start == hot.ram.stagnation_temperature, 1.0, start - hot.ram.stagnation_temperature))
+    rate = np.where(
+        start - hot.ram.stagnation_temperature == 0.0,
+        0.0,
+        hot.heat
+        / np.where(
+            start == hot.ram.stagnation_temperature, 1.0, start - hot.ram.stagnation_temperature
+        ),
+    )
     number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
     trace = legs[number].trace
     if trace is None:
@@ -226,8 +267,13 @@ def _blend(cool: Delivered, hot: Delivered, weight: FloatArray) -> Delivered:
         a, b = getattr(cool, name), getattr(hot, name)
         values[name] = a + weight * (b - a)
     return Delivered(
-        speed=cool.speed, ram=cool.ram, choked=cool.choked | hot.choked,
-        converged=cool.converged & hot.converged, pulsation=cool.pulsation, **values)
+        speed=cool.speed,
+        ram=cool.ram,
+        choked=cool.choked | hot.choked,
+        converged=cool.converged & hot.converged,
+        pulsation=cool.pulsation,
+        **values,
+    )
 
 
 def drive_event(scenario: Scenario, air: Air) -> Driving:
@@ -256,8 +302,14 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
         legs, problems = _drive_all(scenario, base, vehicle, air)
         return Driving(legs, vehicle, None, None, None, turns, _full_turns(scenario), problems)
     engine = scenario.engine
-    model = build_intake(scenario.intake, engine, air, scenario.site.head_wind, (base, turns),
-                         (specific_consumption(engine), air_fuel_ratio(engine)))
+    model = build_intake(
+        scenario.intake,
+        engine,
+        air,
+        scenario.site.head_wind,
+        (base, turns),
+        (specific_consumption(engine), air_fuel_ratio(engine)),
+    )
     speeds = np.linspace(0.0, _highest_speed(scenario, air), SPEEDS)
     wall = scenario.intake.wall_temperature
     table = model.solve(speeds)

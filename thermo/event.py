@@ -70,8 +70,13 @@ def site_air(scenario: Scenario) -> Air:
     if humidity is None and site.dew_point is None:
         humidity = DEFAULT_HUMIDITY
     return air_state(
-        temperature=site.air_temperature, elevation=site.elevation, relative_humidity=humidity,
-        dew_point=site.dew_point, station_pressure=site.pressure, altimeter=site.altimeter)
+        temperature=site.air_temperature,
+        elevation=site.elevation,
+        relative_humidity=humidity,
+        dew_point=site.dew_point,
+        station_pressure=site.pressure,
+        altimeter=site.altimeter,
+    )
 
 
 def drive_or_refuse(scenario: Scenario, air: Air) -> Driving:
@@ -84,14 +89,19 @@ def drive_or_refuse(scenario: Scenario, air: Air) -> Driving:
     """
     driving = drive_event(scenario, air)
     if driving.problems:
-        raise ScenarioError(scenario.title or "scenario", [
-            Problem(text.split(" ", 1)[0], "", text.split(": ", 1)[1], None, "")
-            for text in driving.problems])
+        raise ScenarioError(
+            scenario.title or "scenario",
+            [
+                Problem(text.split(" ", 1)[0], "", text.split(": ", 1)[1], None, "")
+                for text in driving.problems
+            ],
+        )
     return driving
 
 
-def solve_cooling(scenario: Scenario, air: Air, driving: Driving,
-                  mixing: str | None = None) -> Solved:
+def solve_cooling(
+    scenario: Scenario, air: Air, driving: Driving, mixing: str | None = None
+) -> Solved:
     """Integrate the cooling side of an event that has been driven.
 
     Parameters
@@ -116,13 +126,22 @@ def solve_cooling(scenario: Scenario, air: Air, driving: Driving,
     oil = engine.oil_start_temperature
     steps = make_plan(scenario, air, cooling, driving)
     state = start_state(
-        cooling.design, coolant=coolant.start_temperature,
+        cooling.design,
+        coolant=coolant.start_temperature,
         metal=coolant.start_temperature + engine.metal_start_excess,
         oil=coolant.start_temperature if oil is None else oil,
-        tank=scenario.tank.start_temperature, jacket_mass=cooling.jacket_mass,
-        tank_mass=cooling.active_mass, ice=cooling.ice_mass)
-    run = run_loop(cooling.design, state, cooling.ice, cooling.dead_mass, [
-        (s.leg, s.drive) if isinstance(s, PlanPiece) else s for s in steps])
+        tank=scenario.tank.start_temperature,
+        jacket_mass=cooling.jacket_mass,
+        tank_mass=cooling.active_mass,
+        ice=cooling.ice_mass,
+    )
+    run = run_loop(
+        cooling.design,
+        state,
+        cooling.ice,
+        cooling.dead_mass,
+        [(s.leg, s.drive) if isinstance(s, PlanPiece) else s for s in steps],
+    )
     pieces = [s for s in steps if isinstance(s, PlanPiece)]
     return Solved(cooling, pieces, run, tell(scenario, air, cooling, pieces, run))
 
@@ -173,9 +192,18 @@ def solve(scenario: Scenario) -> EventResult:
     untrusted = _untrusted(audit, solved, figures)
     verdict, binding = decide(flags, untrusted)
     return EventResult(
-        title=scenario.title, verdict=verdict, binding=binding, flags=flags, cooling=figures,
-        intake=duct, audit=audit, history=solved.told.history, legs=_legs(scenario, driving),
-        notes=(*solved.cooling.notes, *_notes(scenario, air)), untrusted=untrusted)
+        title=scenario.title,
+        verdict=verdict,
+        binding=binding,
+        flags=flags,
+        cooling=figures,
+        intake=duct,
+        audit=audit,
+        history=solved.told.history,
+        legs=_legs(scenario, driving),
+        notes=(*solved.cooling.notes, *_notes(scenario, air)),
+        untrusted=untrusted,
+    )
 
 
 def _legs(scenario: Scenario, driving: Driving) -> tuple[tuple[str, float, float], ...]:
@@ -190,8 +218,10 @@ def _legs(scenario: Scenario, driving: Driving) -> tuple[tuple[str, float, float
 def _untrusted(audit: Audit, solved: Solved, figures: Any) -> tuple[str, ...]:
     reasons: list[str] = []
     if not abs(audit.residual_fraction) <= AUDIT_LIMIT:
-        reasons.append(f"the energy account does not close: {100 * audit.residual_fraction:.2f} % "
-                       f"is missing, {100 * AUDIT_LIMIT:g} % is allowed")
+        reasons.append(
+            f"the energy account does not close: {100 * audit.residual_fraction:.2f} % "
+            f"is missing, {100 * AUDIT_LIMIT:g} % is allowed"
+        )
     if solved.run.stopped and solved.run.stopped != "the jacket boiled dry":
         reasons.append(solved.run.stopped)
     reasons.extend(leaves_range(solved))
@@ -205,7 +235,8 @@ def leaves_range(solved: Solved) -> list[str]:
     reasons: list[str] = []
     history, design = solved.told.history, solved.cooling.design
     for name, values, liquid in (
-        ("coolant", history.coolant, design.hot), ("tank water", history.tank_hot, design.cold),
+        ("coolant", history.coolant, design.hot),
+        ("tank water", history.tank_hot, design.cold),
         ("water in the return line", history.tank_in, design.cold),
         ("coldest tank water", history.tank_cold, design.cold),
     ):
@@ -213,7 +244,8 @@ def leaves_range(solved: Solved) -> list[str]:
         if low < liquid.t_low - 0.01 or high > liquid.t_high:
             reasons.append(
                 f"{name}: {low - 273.15:.1f} to {high - 273.15:.1f} degC leaves the properties' "
-                f"range of {liquid.t_low - 273.15:.1f} to {liquid.t_high - 273.15:.1f} degC")
+                f"range of {liquid.t_low - 273.15:.1f} to {liquid.t_high - 273.15:.1f} degC"
+            )
     return reasons
 
 
@@ -227,6 +259,12 @@ def _notes(scenario: Scenario, air: Air) -> tuple[str, ...]:
 
 
 __all__ = [
-    "AUDIT_LIMIT", "Solved", "audit_of", "drive_or_refuse", "leaves_range", "site_air", "solve",
+    "AUDIT_LIMIT",
+    "Solved",
+    "audit_of",
+    "drive_or_refuse",
+    "leaves_range",
+    "site_air",
+    "solve",
     "solve_cooling",
 ]

@@ -13,7 +13,8 @@ import numpy.typing as npt
 from thermo.course import stretch_speed
 from thermo.driving import Driving
 from thermo.gas import FloatArray
-from thermo.loop import LoopDesign
+from thermo.loop import LegDrive, LoopDesign
+from thermo.loop_run import totals
 from thermo.results import CoolingFigures, History
 from thermo.scenario import Scenario
 from thermo.site import Air
@@ -68,11 +69,14 @@ def moments(scenario: Scenario, history: History) -> Moments:
     flowing = history.hot_flow > FLOWING
     working = flowing | (history.heat_to_metal > 0.0)
     last = len(full) - 1
-    finishes = [i for i in range(last + 1) if full[i] and (
-        i == last or history.leg[i + 1] != history.leg[i])]
+    finishes = [
+        i
+        for i in range(last + 1)
+        if full[i] and (i == last or history.leg[i + 1] != history.leg[i])
+    ]
     stops: list[int] = []
     for finish in finishes:
-        after = np.flatnonzero(~flowing[finish + 1:])
+        after = np.flatnonzero(~flowing[finish + 1 :])
         stop = finish + 1 + int(after[0]) if len(after) else last
         if stop not in stops:
             stops.append(stop)
@@ -169,8 +173,9 @@ def _timed(scenario: Scenario, driving: Driving) -> float:
     return float(stretch_speed(trace, leg.timed_from, leg.timed_to))
 
 
-def cooling_figures(scenario: Scenario, air: Air, driving: Driving, solved: Solved,
-                    others: Mapping[str, Solved]) -> CoolingFigures:
+def cooling_figures(
+    scenario: Scenario, air: Air, driving: Driving, solved: Solved, others: Mapping[str, Solved]
+) -> CoolingFigures:
     """Gather the cooling figures.
 
     Parameters
@@ -192,10 +197,12 @@ def cooling_figures(scenario: Scenario, air: Air, driving: Driving, solved: Solv
     finish = when.finishes[0] if when.finishes else len(history.time) - 1
     at_peak = int(np.argmax(history.exchanger_heat))
     boils = np.flatnonzero(history.coolant >= history.boil_temperature - 1e-6)
-    leak = design.hot.saturation_temperature(
-        air.pressure + scenario.coolant.leaking_cap_pressure)
-    leaking = float(leak) - float(np.max(history.coolant[when.working])) - (
-        scenario.limits.hot_spot_allowance)
+    leak = design.hot.saturation_temperature(air.pressure + scenario.coolant.leaking_cap_pressure)
+    leaking = (
+        float(leak)
+        - float(np.max(history.coolant[when.working]))
+        - (scenario.limits.hot_spot_allowance)
+    )
     lost = seconds_to_boil(design, history, when.full)
     first = driving.legs[_first_pass(scenario)]
     pressure = solved.told.pressure
@@ -211,17 +218,16 @@ def cooling_figures(scenario: Scenario, air: Air, driving: Driving, solved: Solv
         boil_temperature_degC=float(design.boil_temperature) - kelvin,
         boil_margin_K=boil_margin(scenario, history, when.working),
         boil_margin_by_mixing_K={
-            m: boil_margin(scenario, s.told.history,
-                           moments(scenario, s.told.history).working)
-            for m, s in sorted(others.items())},
+            m: boil_margin(scenario, s.told.history, moments(scenario, s.told.history).working)
+            for m, s in sorted(others.items())
+        },
         after_boil_margin_K=after_boil_margin(scenario, solved),
-        shut_off_at_finish_margin_K=float(min(
-            (design.boil_temperature - shared[i] for i in when.finishes), default=math.inf)),
+        shut_off_at_finish_margin_K=float(
+            min((design.boil_temperature - shared[i] for i in when.finishes), default=math.inf)
+        ),
         leaking_cap_margin_K=leaking,
         flow_lost_boil_s=float(np.min(lost)) if len(lost) else math.inf,
-        heat_total_J=float(sum(
-            np.trapezoid(p.drive.metal_heat, dx=p.drive.duration / (len(p.drive.metal_heat) - 1))
-            for p in solved.plan)),
+        heat_total_J=sum(_metal_heat(p.drive) for p in solved.plan),
         effectiveness_at_peak=float(history.effectiveness[at_peak]),
         ntu_at_peak=float(history.ntu[at_peak]),
         ua_at_peak_W_per_K=float(history.ua[at_peak]),
@@ -229,18 +235,23 @@ def cooling_figures(scenario: Scenario, air: Air, driving: Driving, solved: Solv
         coolant_flow_m3_per_s=float(history.hot_flow[at_peak]),
         tank_pressure_peak_Pa=float(np.max(history.tank_pressure)),
         tank_pressure_end_of_pass_Pa=float(history.tank_pressure[finish]),
-        tank_vacuum_Pa=pressure.vacuum, headspace_needed_m3=pressure.headspace_needed,
-        steam_lost_kg=float(
-            history.jacket_mass[0] - history.jacket_mass[-1] + _tank_steam(solved)),
+        tank_vacuum_Pa=pressure.vacuum,
+        headspace_needed_m3=pressure.headspace_needed,
+        steam_lost_kg=float(history.jacket_mass[0] - history.jacket_mass[-1] + _tank_steam(solved)),
         tank_water_kg=float(history.tank_mass[0]) + cooling.dead_mass,
         ice_left_kg=float(history.ice[-1]),
         boils_at_s=float(history.time[boils[0]]) if len(boils) else math.nan,
         pass_time_s=first.duration,
         pass_top_speed_m_per_s=math.nan if first.trace is None else float(first.trace.top_speed),
-        timed_speed_m_per_s=_timed(scenario, driving))
+        timed_speed_m_per_s=_timed(scenario, driving),
+    )
+
+
+def _metal_heat(drive: LegDrive) -> float:
+    """Heat into the metal over a piece [J]."""
+    table = np.asarray(drive.metal_heat, dtype=np.float64)
+    return float(np.trapezoid(table)) * float(drive.duration) / (len(table) - 1)
 
 
 def _tank_steam(solved: Solved) -> float:
-    from thermo.loop_run import totals
-
     return float(totals(solved.run)["tank_steam"])

@@ -10,16 +10,31 @@ import math
 from collections.abc import Callable
 
 from thermo.hazards.boiling import (
-    after_boil, coolant_boil, coolant_flash, flow_lost, leaking_cap, too_cold,
+    after_boil,
+    coolant_boil,
+    coolant_flash,
+    flow_lost,
+    leaking_cap,
+    too_cold,
 )
 from thermo.hazards.breathing import (
-    fuel_reference, intake_choke, intake_hot, intake_mach, intake_net,
+    fuel_reference,
+    intake_choke,
+    intake_hot,
+    intake_mach,
+    intake_net,
 )
 from thermo.hazards.burning import line_scald, tank_scald, touch
 from thermo.hazards.context import Context, flag
 from thermo.hazards.flowing import air_lock, catalogue_flow, cavitation, low_flow
 from thermo.hazards.vessel import (
-    freeze, hydraulic_lock, panel_stress, pick_up, relief_lift, relief_size, trapped_liquid,
+    freeze,
+    hydraulic_lock,
+    panel_stress,
+    pick_up,
+    relief_lift,
+    relief_size,
+    trapped_liquid,
     vacuum,
 )
 from thermo.results import RANK, Flag, Verdict
@@ -35,51 +50,108 @@ def out_of_range(c: Context) -> Flag:
     row = c.peak(history.exchanger_heat)
     m_hot = float(history.hot_flow[row]) * float(design.hot.density(history.coolant[row]))
     m_cold = float(history.cold_flow[row]) * float(design.cold.density(history.tank_out[row]))
-    found = list(design.conductance.cautions(
-        m_hot, design.hot, float(history.coolant[row]), m_cold, design.cold,
-        float(history.exchanger_in[row])))
+    found = list(
+        design.conductance.cautions(
+            m_hot,
+            design.hot,
+            float(history.coolant[row]),
+            m_cold,
+            design.cold,
+            float(history.exchanger_in[row]),
+        )
+    )
     if math.isfinite(c.cooling.boils_at_s):
-        found.append(f"effectiveness-NTU does not hold from {c.cooling.boils_at_s:.0f} s on, when "
-                     "the coolant first boils")
+        found.append(
+            f"effectiveness-NTU does not hold from {c.cooling.boils_at_s:.0f} s on, when "
+            "the coolant first boils"
+        )
     pressure = c.air.pressure + history.tank_pressure
     boiling = design.cold.saturation_temperature(pressure.clip(5e3, 1.0e6))
     over = history.tank_in - boiling
     worst = c.peak(over)
     if float(over[worst]) > 0.0:
-        found.append(f"the return line passes boiling from {c.time_at(worst):.0f} s on at the "
-                     "tank's pressure: effectiveness-NTU does not hold there")
+        found.append(
+            f"the return line passes boiling from {c.time_at(worst):.0f} s on at the "
+            "tank's pressure: effectiveness-NTU does not hold there"
+        )
     if float(history.coolant.max()) > design.hot.t_tabled and design.hot.glycol != "none":
-        found.append("glycol properties are continued past 100 degC (density 0.4 %, specific heat "
-                     "1.5 % at 135 degC)")
+        found.append(
+            "glycol properties are continued past 100 degC (density 0.4 %, specific heat "
+            "1.5 % at 135 degC)"
+        )
         soft = len(found) == 1
     else:
         soft = False
     if c.driving.intake is not None:
         found.extend(c.driving.intake.jumps)
-        if c.intake is not None and c.driving.table is not None and not bool(
-                c.driving.table.converged.all()):
+        if (
+            c.intake is not None
+            and c.driving.table is not None
+            and not bool(c.driving.table.converged.all())
+        ):
             found.append("duct and engine did not agree on a flow at every speed")
     hard = len(found) - (1 if soft else 0)
-    return flag(c, "range", "caution" if hard else "clear", (float(hard), 0.0, ""), (
-        "model", "; ".join(found) if found else "every correlation was used inside its range",
-        "read the figures named here as rough" if found else "nothing"), row=row)
+    return flag(
+        c,
+        "range",
+        "caution" if hard else "clear",
+        (float(hard), 0.0, ""),
+        (
+            "model",
+            "; ".join(found) if found else "every correlation was used inside its range",
+            "read the figures named here as rough" if found else "nothing",
+        ),
+        row=row,
+    )
 
 
 def audit(c: Context) -> Flag:
     """Residual of the energy account."""
     percent = 100.0 * c.audit.residual_fraction
     bad = not abs(percent) <= AUDIT_PERCENT
-    return flag(c, "audit", "danger" if bad else "clear", (percent, AUDIT_PERCENT, "%"), (
-        "energy account", "heat in, pump work and water added must equal what is stored, lost to "
-        "air and carried off; otherwise no figure here can be trusted",
-        "report the scenario as a fault" if bad else "nothing"))
+    return flag(
+        c,
+        "audit",
+        "danger" if bad else "clear",
+        (percent, AUDIT_PERCENT, "%"),
+        (
+            "energy account",
+            "heat in, pump work and water added must equal what is stored, lost to "
+            "air and carried off; otherwise no figure here can be trusted",
+            "report the scenario as a fault" if bad else "nothing",
+        ),
+    )
 
 
 HAZARDS: tuple[Callable[[Context], Flag], ...] = (
-    coolant_boil, leaking_cap, after_boil, flow_lost, too_cold, tank_scald, line_scald,
-    coolant_flash, touch, relief_lift, relief_size, hydraulic_lock, vacuum, trapped_liquid,
-    panel_stress, pick_up, freeze, cavitation, air_lock, low_flow, catalogue_flow, intake_net,
-    intake_mach, intake_choke, intake_hot, fuel_reference, out_of_range, audit,
+    coolant_boil,
+    leaking_cap,
+    after_boil,
+    flow_lost,
+    too_cold,
+    tank_scald,
+    line_scald,
+    coolant_flash,
+    touch,
+    relief_lift,
+    relief_size,
+    hydraulic_lock,
+    vacuum,
+    trapped_liquid,
+    panel_stress,
+    pick_up,
+    freeze,
+    cavitation,
+    air_lock,
+    low_flow,
+    catalogue_flow,
+    intake_net,
+    intake_mach,
+    intake_choke,
+    intake_hot,
+    fuel_reference,
+    out_of_range,
+    audit,
 )
 """Every hazard, in the order in which they are told."""
 

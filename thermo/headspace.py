@@ -14,7 +14,12 @@ from thermo.inputs.tank import Tank
 from thermo.loop import LINE_CELLS
 from thermo.site import Air
 from thermo.tank import (
-    Headspace, Surroundings, gas_pressure, headspace_needed, pressure_history, sealed_headspace,
+    Headspace,
+    Surroundings,
+    gas_pressure,
+    headspace_needed,
+    pressure_history,
+    sealed_headspace,
 )
 
 NO_RELIEF = ("sealed", "bladder")
@@ -91,8 +96,7 @@ def _volumes(cooling: Cooling, water: Water) -> tuple[FloatArray, FloatArray]:
     return tank, lines
 
 
-def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water,
-                  seals: Any) -> TankPressure:
+def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: Any) -> TankPressure:
     """Follow the headspace through an event.
 
     Parameters
@@ -126,44 +130,67 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water,
         rows = np.flatnonzero(seals == seal)
         if len(rows) == 0:
             continue
-        t0, gas = (seal_at, (1.0 - tank.fill) * tank.volume) if seal == 0 else (
-            float(hottest[rows[0]]), float(room[rows[0]]))
+        t0, gas = (
+            (seal_at, (1.0 - tank.fill) * tank.volume)
+            if seal == 0
+            else (float(hottest[rows[0]]), float(room[rows[0]]))
+        )
         pressure = first if seal == 0 else ambient
         state = _seal(tank, liquid, pressure, ambient, t0, max(gas, 0.0))
-        shut = max(shut, float(np.max(gas_pressure(
-            state.gas, room[rows], hottest[rows], vapour[rows], around))) - ambient)
+        shut = max(
+            shut,
+            float(np.max(gas_pressure(state.gas, room[rows], hottest[rows], vapour[rows], around)))
+            - ambient,
+        )
         found, state = pressure_history(
-            tank.closure, state, room[rows].tolist(), hottest[rows].tolist(),
-            vapour[rows].tolist(), around)
+            tank.closure,
+            state,
+            room[rows].tolist(),
+            hottest[rows].tolist(),
+            vapour[rows].tolist(),
+            around,
+        )
         gauge[rows] = np.asarray(found) - ambient
-    growth = float(np.max(room[0] - room)) + (
-        (1.0 - tank.fill) * tank.volume - float(room[0]))
+    growth = float(np.max(room[0] - room)) + ((1.0 - tank.fill) * tank.volume - float(room[0]))
     peak = int(np.argmax(hottest))
     bound = ambient + (tank.relief_pressure if tank.closure not in NO_RELIEF else USUAL_RELIEF)
-    needed = 0.0 if tank.closure == "vented" else float(headspace_needed(
-        max(growth, 0.0), bound,
-        (first, seal_at, float(liquid.saturation_pressure(seal_at))),
-        float(hottest[peak]), float(vapour[peak])))
+    needed = (
+        0.0
+        if tank.closure == "vented"
+        else float(
+            headspace_needed(
+                max(growth, 0.0),
+                bound,
+                (first, seal_at, float(liquid.saturation_pressure(seal_at))),
+                float(hottest[peak]),
+                float(vapour[peak]),
+            )
+        )
+    )
     cold = _cooled(tank, liquid, air, state, float(room[-1]), in_tank[-1], hottest[-1])
     return TankPressure(gauge, room, needed, min(cold, 0.0), growth, shut)
 
 
-def _seal(tank: Tank, liquid: Any, pressure: float, ambient: float, temperature: float,
-          gas: float) -> Headspace:
+def _seal(
+    tank: Tank, liquid: Any, pressure: float, ambient: float, temperature: float, gas: float
+) -> Headspace:
     if tank.closure == "bladder":
         made = sealed_headspace(ambient + tank.precharge, temperature, gas, 0.0)
     else:
-        made = sealed_headspace(pressure, temperature, gas,
-                                float(liquid.saturation_pressure(temperature)))
+        made = sealed_headspace(
+            pressure, temperature, gas, float(liquid.saturation_pressure(temperature))
+        )
     return Headspace(float(made.gas), float(made.lost))
 
 
-def _cooled(tank: Tank, liquid: Any, air: Air, state: Headspace, room: float, in_tank: float,
-            hot: float) -> float:
+def _cooled(
+    tank: Tank, liquid: Any, air: Air, state: Headspace, room: float, in_tank: float, hot: float
+) -> float:
     """Gauge pressure after the whole tank has cooled to the air's temperature [Pa]."""
     t = max(air.temperature, float(liquid.t_low) + 0.5)
     shrunk = in_tank * (1.0 - float(liquid.density(hot)) / float(liquid.density(t)))
     around = Surroundings(air.pressure, float("inf"), float(in_tank))
     found, _ = pressure_history(
-        tank.closure, state, [room + shrunk], [t], [float(liquid.saturation_pressure(t))], around)
+        tank.closure, state, [room + shrunk], [t], [float(liquid.saturation_pressure(t))], around
+    )
     return float(found[0]) - air.pressure

@@ -11,7 +11,16 @@ from thermo.cooling import Cooling
 from thermo.gas import FloatArray
 from thermo.headspace import TankPressure, Water, tank_pressure
 from thermo.loop import (
-    CELLS, ICE, JACKET, JACKET_MASS, LINE_CELLS, METAL, OIL, TANK_MASS, WAX, exchange,
+    CELLS,
+    ICE,
+    JACKET,
+    JACKET_MASS,
+    LINE_CELLS,
+    METAL,
+    OIL,
+    TANK_MASS,
+    WAX,
+    exchange,
 )
 from thermo.loop_run import LoopRun, Piece, dense
 from thermo.plan import PlanPiece
@@ -55,34 +64,54 @@ def _piece_rows(cooling: Cooling, plan: PlanPiece, piece: Piece) -> dict[str, An
     hot_t, cold_t = design.hot.temperature, design.cold.temperature
     n, t0 = design.tank_cells, CELLS + 2 * LINE_CELLS
     jacket = np.minimum(hot_t(y[:, JACKET]), design.boil_temperature)
-    tank = cold_t(y[:, t0:t0 + n])
+    tank = cold_t(y[:, t0 : t0 + n])
     lines = cold_t(y[:, CELLS:t0])
-    out = cold_t(y[:, t0 + n - 1] + design.short_circuit * (
-        y[:, t0 - 1] - y[:, t0 + n - 1]))
+    out = cold_t(y[:, t0 + n - 1] + design.short_circuit * (y[:, t0 - 1] - y[:, t0 + n - 1]))
     supply = lines[:, LINE_CELLS - 1]
     hot_flow = _grid(piece.drive.hot_flow, x)
     cold_flow = np.broadcast_to(np.asarray(piece.drive.cold_flow(out), dtype=np.float64), x.shape)
     done = exchange(design, jacket, y[:, WAX], supply, supply, hot_flow, cold_flow)
-    wide = lambda a: np.broadcast_to(np.asarray(a, dtype=np.float64), x.shape)  # noqa: E731
+
+    def wide(values: Any) -> FloatArray:
+        return np.broadcast_to(np.asarray(values, dtype=np.float64), x.shape)
+
     dead = np.full(x.shape, float(cold_t(piece.dead_enthalpy)))
     active = y[:, TANK_MASS]
     mean = (active * tank.mean(axis=1) + cooling.dead_mass * dead) / (active + cooling.dead_mass)
     return {
         "time": piece.start + x * piece.drive.duration,
-        "leg": np.full(x.shape, piece.leg), "seal": np.full(x.shape, piece.seal),
-        "speed": _grid(plan.speed, x), "brake_power": _grid(plan.brake_power, x),
-        "heat_to_metal": _grid(piece.drive.metal_heat, x), "exchanger_heat": wide(done.heat),
-        "coolant": jacket, "metal": y[:, METAL], "oil": y[:, OIL], "tank_out": out,
-        "tank_mean": mean, "tank_hot": tank.max(axis=1), "tank_cold": tank.min(axis=1),
-        "exchanger_in": supply, "tank_in": lines[:, -1], "effectiveness": wide(done.effectiveness),
-        "ntu": wide(done.ntu), "ua": wide(done.ua), "hot_flow": hot_flow, "cold_flow": cold_flow,
-        "jacket_mass": y[:, JACKET_MASS], "tank_mass": active, "ice": y[:, ICE],
-        "cells": tank, "lines": lines, "dead": dead,
+        "leg": np.full(x.shape, piece.leg),
+        "seal": np.full(x.shape, piece.seal),
+        "speed": _grid(plan.speed, x),
+        "brake_power": _grid(plan.brake_power, x),
+        "heat_to_metal": _grid(piece.drive.metal_heat, x),
+        "exchanger_heat": wide(done.heat),
+        "coolant": jacket,
+        "metal": y[:, METAL],
+        "oil": y[:, OIL],
+        "tank_out": out,
+        "tank_mean": mean,
+        "tank_hot": tank.max(axis=1),
+        "tank_cold": tank.min(axis=1),
+        "exchanger_in": supply,
+        "tank_in": lines[:, -1],
+        "effectiveness": wide(done.effectiveness),
+        "ntu": wide(done.ntu),
+        "ua": wide(done.ua),
+        "hot_flow": hot_flow,
+        "cold_flow": cold_flow,
+        "jacket_mass": y[:, JACKET_MASS],
+        "tank_mass": active,
+        "ice": y[:, ICE],
+        "cells": tank,
+        "lines": lines,
+        "dead": dead,
     }
 
 
-def tell(scenario: Scenario, air: Air, cooling: Cooling, plan: list[PlanPiece],
-         run: LoopRun) -> Told:
+def tell(
+    scenario: Scenario, air: Air, cooling: Cooling, plan: list[PlanPiece], run: LoopRun
+) -> Told:
     """Return the history of a run.
 
     Parameters
@@ -100,12 +129,16 @@ def tell(scenario: Scenario, air: Air, cooling: Cooling, plan: list[PlanPiece],
     """
     parts = [_piece_rows(cooling, p, q) for p, q in zip(plan, run.pieces, strict=False)]
     rows: dict[str, Any] = {k: np.concatenate([p[k] for p in parts]) for k in parts[0]}
-    water = Water(rows["tank_mass"], rows.pop("cells"), rows.pop("dead"), rows.pop("lines"),
-                  rows["ice"])
+    water = Water(
+        rows["tank_mass"], rows.pop("cells"), rows.pop("dead"), rows.pop("lines"), rows["ice"]
+    )
     pressure = tank_pressure(scenario.tank, air, cooling, water, rows.pop("seal"))
     history = History(
-        **rows, tank_pressure=pressure.gauge, gas_volume=pressure.gas_volume,
-        boil_temperature=np.full(len(rows["time"]), cooling.design.boil_temperature))
+        **rows,
+        tank_pressure=pressure.gauge,
+        gas_volume=pressure.gas_volume,
+        boil_temperature=np.full(len(rows["time"]), cooling.design.boil_temperature),
+    )
     return Told(history, pressure, water, _heat_in(run))
 
 

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from thermo.duct import MarchResult, Supply, march
-from thermo.duct_fittings import LIPS, Bend, Filter, Junction, Lip, Mitre, Screen
-from thermo.duct_parallel import march_paths
-from thermo.duct_parts import FrictionTube, LossPart, Path, PlenumExit, Transition, area_jumps
-from thermo.duct_parts import Part as DuctPart
-from thermo.duct_section import Section, cone_length
-from thermo.friction import FLEXIBLE_DUCT_FRICTION
-from thermo.gas import BoolArray, FloatArray, Gas
 from thermo.air_demand import (
-    Demand, DisplacementDemand, PowerDemand, charge_density_ratio, power_ratio,
+    Demand,
+    DisplacementDemand,
+    PowerDemand,
+    charge_density_ratio,
+    power_ratio,
 )
+from thermo.duct import MarchResult, Supply, march
+from thermo.duct_fittings import Filter
+from thermo.duct_parallel import march_paths
+from thermo.duct_parts import Path, area_jumps
+from thermo.gas import BoolArray, FloatArray, Gas
 from thermo.induction import fixed_point
-from thermo.inputs.air import Intake, Part
+from thermo.inputs.air import Intake
 from thermo.inputs.power import Engine
+from thermo.intake_parts import SHARED, path_of
 from thermo.pulsation import plenum_frequency, pulsation_factor
 from thermo.ram import RamState, ram_state
 from thermo.site import Air
@@ -34,7 +35,6 @@ WALL_THICKNESS = 2e-3
 PLENUM_PER_DISPLACEMENT = 3.0
 """Common practice 1.5 to 10."""
 
-SHARED = "plenum"
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +134,10 @@ class IntakeModel:
     def dirty(self) -> IntakeModel:
         """Return the same intake with its filters dirty."""
         return replace(
-            self, ducts=tuple(_dirty(p, self.table) for p in self.ducts),
-            shared=None if self.shared is None else _dirty(self.shared, self.table))
+            self,
+            ducts=tuple(_dirty(p, self.table) for p in self.ducts),
+            shared=None if self.shared is None else _dirty(self.shared, self.table),
+        )
 
     def demand(self, speed: FloatArray) -> Demand:
         """Return the engine's demand at car speeds [m/s]."""
@@ -143,14 +145,22 @@ class IntakeModel:
         if self.table.demand == "displacement":
             boost = self.engine.boost_ratio
             return DisplacementDemand(
-                self.engine.displacement, 60.0 * np.asarray(self.turns(speed)),
-                self.gas.gas_constant, 0.5 * self.engine.strokes,
+                self.engine.displacement,
+                60.0 * np.asarray(self.turns(speed)),
+                self.gas.gas_constant,
+                0.5 * self.engine.strokes,
                 self.engine.volumetric_efficiency,
-                charge_density_ratio(boost) if boost > 1.0 else 1.0)
+                charge_density_ratio(boost) if boost > 1.0 else 1.0,
+            )
         if not self.engine.ram_to_power:
             return SteadyDemand(power * self.specific_consumption * self.air_fuel_ratio)
-        return PowerDemand(power, self.specific_consumption, self.air_fuel_ratio,
-                           self.air.pressure, self.air.temperature)
+        return PowerDemand(
+            power,
+            self.specific_consumption,
+            self.air_fuel_ratio,
+            self.air.pressure,
+            self.air.temperature,
+        )
 
     def pulsation(self, speed: FloatArray) -> FloatArray:
         """Return the factor on every loss by the pulsating draw, at car speeds [m/s]."""
@@ -160,8 +170,7 @@ class IntakeModel:
         cylinders, turns = self.engine.cylinders, np.asarray(self.turns(speed), dtype=np.float64)
         revs = 0.5 * self.engine.strokes
         if volume <= 0.0:
-            return np.broadcast_to(
-                np.asarray(pulsation_factor(cylinders, 0.0, revs)), turns.shape)
+            return np.broadcast_to(np.asarray(pulsation_factor(cylinders, 0.0, revs)), turns.shape)
         area = sum(p.count * p.least_area for p in self.ducts)
         length = max(max(p.length for p in self.ducts), 0.05)
         natural = plenum_frequency(self.air.speed_of_sound, area, length, volume)
@@ -169,13 +178,26 @@ class IntakeModel:
 
     def supply(self, ram: RamState, factor: Any, wall: float | None) -> Supply:
         """Return what the ducts draw from."""
-        return Supply(ram.delivered_pressure, ram.stagnation_temperature, self.gas,
-                      ram.air_speed, wall, factor)
+        return Supply(
+            ram.delivered_pressure,
+            ram.stagnation_temperature,
+            self.gas,
+            ram.air_speed,
+            wall,
+            factor,
+        )
 
     def ram(self, speed: Any) -> RamState:
         """Return the air at the opening at car speeds [m/s]."""
-        return ram_state(speed, self.head_wind, self.air.pressure, self.air.temperature, self.gas,
-                         self.table.recovery, self.table.pressure_coefficient)
+        return ram_state(
+            speed,
+            self.head_wind,
+            self.air.pressure,
+            self.air.temperature,
+            self.gas,
+            self.table.recovery,
+            self.table.pressure_coefficient,
+        )
 
     def solve(self, speeds: Any, wall: float | None = None) -> Delivered:
         """Find what the intake delivers, with the engine's demand at its fixed point.
@@ -203,9 +225,19 @@ class IntakeModel:
             choked, mach, heat = through.choked, through.mach_peak, through.heat
             if self.shared is not None:
                 ok = np.where(choked, self.air.pressure, pressure)
-                last = march(self.shared, flow, Supply(
-                    ok, np.where(choked, self.air.temperature, temperature), self.gas,
-                    0.0, None, factor), find_limit=False)
+                last = march(
+                    self.shared,
+                    flow,
+                    Supply(
+                        ok,
+                        np.where(choked, self.air.temperature, temperature),
+                        self.gas,
+                        0.0,
+                        None,
+                        factor,
+                    ),
+                    find_limit=False,
+                )
                 pressure, temperature = last.outlet_pressure, last.outlet_temperature
                 choked = choked | last.choked
                 mach = np.fmax(mach, last.mach_peak)
@@ -217,27 +249,45 @@ class IntakeModel:
         point = fixed_point(deliver, demand, ram.delivered_pressure, ram.stagnation_temperature)
         return self._delivered(v, ram, factor, demand, point, seen)
 
-    def _delivered(self, v: FloatArray, ram: RamState, factor: FloatArray, demand: Demand,
-                   point: Any, seen: dict[str, Any]) -> Delivered:
+    def _delivered(
+        self,
+        v: FloatArray,
+        ram: RamState,
+        factor: FloatArray,
+        demand: Demand,
+        point: Any,
+        seen: dict[str, Any],
+    ) -> Delivered:
         air = self.air
         pressure = np.where(np.isfinite(point.pressure), point.pressure, air.pressure)
         temperature = np.where(np.isfinite(point.temperature), point.temperature, air.temperature)
         ratio: Any = power_ratio(pressure, temperature, air.pressure, air.temperature)
-        still = np.asarray(demand.flow(np.full(v.shape, air.pressure),
-                                       np.full(v.shape, air.temperature)))
+        still = np.asarray(
+            demand.flow(np.full(v.shape, air.pressure), np.full(v.shape, air.temperature))
+        )
         # A choked duct passes so much air and no more; power follows the air.
         starved = np.where(still > 0.0, point.flow / np.where(still > 0.0, still, 1.0), 1.0)
         ratio = np.where(point.choked, np.minimum(ratio, starved), ratio)
         if not self.engine.ram_to_power:
             ratio = np.where(point.choked, np.minimum(1.0, starved), 1.0)
         return Delivered(
-            speed=v, ram=ram, flow=point.flow, pressure=pressure, temperature=temperature,
-            net=pressure - air.pressure, power_ratio=np.maximum(ratio, 0.0), mach=seen["mach"],
-            choked=point.choked, converged=point.converged | point.choked, heat=seen["heat"],
-            pulsation=np.broadcast_to(factor, v.shape))
+            speed=v,
+            ram=ram,
+            flow=point.flow,
+            pressure=pressure,
+            temperature=temperature,
+            net=pressure - air.pressure,
+            power_ratio=np.maximum(ratio, 0.0),
+            mach=seen["mach"],
+            choked=point.choked,
+            converged=point.converged | point.choked,
+            heat=seen["heat"],
+            pulsation=np.broadcast_to(factor, v.shape),
+        )
 
-    def stations(self, speed: float, flow: float,
-                 wall: float | None) -> tuple[tuple[str, MarchResult], ...]:
+    def stations(
+        self, speed: float, flow: float, wall: float | None
+    ) -> tuple[tuple[str, MarchResult], ...]:
         """Return the march of each duct, and of the shared path, at one speed and flow.
 
         Parameters
@@ -257,13 +307,29 @@ class IntakeModel:
         v = np.array([speed])
         factor = self.pulsation(v)
         ram = self.ram(v)
-        through = march_paths(self.ducts, np.array([flow]), self.supply(ram, factor, wall),
-                              find_limit=False)
+        through = march_paths(
+            self.ducts, np.array([flow]), self.supply(ram, factor, wall), find_limit=False
+        )
         marched = [(p.name, m) for p, m in zip(self.ducts, through.paths, strict=True)]
         if self.shared is not None and not bool(through.choked[0]):
-            marched.append((SHARED, march(self.shared, np.array([flow]), Supply(
-                through.outlet_pressure, through.outlet_temperature, self.gas, 0.0, None, factor),
-                find_limit=False)))
+            marched.append(
+                (
+                    SHARED,
+                    march(
+                        self.shared,
+                        np.array([flow]),
+                        Supply(
+                            through.outlet_pressure,
+                            through.outlet_temperature,
+                            self.gas,
+                            0.0,
+                            None,
+                            factor,
+                        ),
+                        find_limit=False,
+                    ),
+                )
+            )
         return tuple(marched)
 
     @property
@@ -274,7 +340,8 @@ class IntakeModel:
             for before, after, ratio in area_jumps(path):
                 found.append(
                     f"duct '{path.name}': the area changes {ratio:.2f} times between '{before}' "
-                    f"and '{after}' without a part for it; no loss is counted there")
+                    f"and '{after}' without a part for it; no loss is counted there"
+                )
         return tuple(found)
 
 
@@ -282,90 +349,18 @@ def _dirty(path: Path, table: Intake) -> Path:
     factors = {p.name or p.kind: p.dirty_factor for p in table.part if p.kind == "filter"}
     parts = tuple(
         replace(p, dirty_factor=factors.get(p.name, 3.0)) if isinstance(p, Filter) else p
-        for p in path.parts)
+        for p in path.parts
+    )
     return replace(path, parts=parts)
 
 
-def _round(bore: float | None) -> Section:
-    return Section(float(bore or 0.0))
-
-
-def _box(part: Part) -> Section:
-    return Section(float(part.width or 0.0), float(part.height or 0.0))
-
-
-def _tube(part: Part, name: str) -> DuctPart:
-    section = _box(part) if part.kind == "box-tube" else _round(part.bore)
-    friction = part.friction
-    if friction is None and part.kind == "flexible":
-        friction = FLEXIBLE_DUCT_FRICTION
-    return FrictionTube(name=name, section=section, length=float(part.length or 0.0),
-                        roughness=part.roughness, friction=friction)
-
-
-def _change(part: Part, name: str) -> DuctPart:
-    before = _box(part) if part.kind == "box-to-round" else _round(part.bore)
-    to = _round(part.to_bore)
-    if part.length is not None:
-        length = part.length
-    else:
-        length = 0.0 if part.angle >= math.pi else cone_length(
-            before, to, math.degrees(part.angle))
-    return Transition(name=name, section=before, to=to, length=length, roughness=part.roughness)
-
-
-def _bend(part: Part, name: str) -> DuctPart:
-    return Bend(name=name, section=_round(part.bore), radius_ratio=float(part.radius_ratio or 1.0),
-                angle=math.degrees(part.angle))
-
-
-def _mitre(part: Part, name: str) -> DuctPart:
-    return Mitre(name=name, section=_round(part.bore), angle=math.degrees(part.angle))
-
-
-def _junction(part: Part, name: str) -> DuctPart:
-    return Junction(name=name, section=_round(part.bore), leg="branch", share=1.0,
-                    angle=45.0 if part.kind == "wye" else 90.0)
-
-
-def _screen(part: Part, name: str) -> DuctPart:
-    return Screen(name=name, section=_round(part.bore), open_fraction=float(part.open_share or 1.0))
-
-
-def _filter(part: Part, name: str) -> DuctPart:
-    return Filter(name=name, rated_drop=part.drop, rated_flow=part.rated_flow)
-
-
-def _loss(part: Part, name: str) -> DuctPart:
-    return LossPart(name=name, section=_round(part.bore), k=float(part.k or 0.0))
-
-
-BUILDERS: dict[str, Callable[[Part, str], DuctPart]] = {
-    "tube": _tube, "box-tube": _tube, "flexible": _tube, "bend": _bend, "mitre": _mitre,
-    "contraction": _change, "expansion": _change, "box-to-round": _change, "wye": _junction,
-    "tee": _junction, "screen": _screen, "filter": _filter, "loss": _loss,
-}
-"""How each kind of part of the scenario becomes a part of the duct."""
-
-
-def _path(table: Intake, name: str) -> Path:
-    chosen = [p for p in table.part if p.path == name]
-    built: list[DuctPart] = []
-    for number, part in enumerate(chosen, start=1):
-        label = part.name or (part.kind if part.kind == "filter" else f"{part.kind} {number}")
-        built.append(BUILDERS[part.kind](part, label))
-    sections = [b.section for b in built if b.section is not None]
-    if sections and table.lip != "none" and name != SHARED:
-        built.insert(0, Lip(name="lip", section=sections[0], k_static=LIPS[table.lip].k))
-    ends = [b.outlet for b in built if b.outlet is not None]
-    if ends:
-        built.append(PlenumExit(name="plenum", section=ends[-1]))
-    return Path(tuple(built), 1 if name == SHARED else table.copies, name)
-
-
 def build_intake(
-    table: Intake, engine: Engine, air: Air, head_wind: float,
-    power: tuple[Callable[[Any], Any], Callable[[Any], Any]], fuel: tuple[float, float],
+    table: Intake,
+    engine: Engine,
+    air: Air,
+    head_wind: float,
+    power: tuple[Callable[[Any], Any], Callable[[Any], Any]],
+    fuel: tuple[float, float],
 ) -> IntakeModel:
     """Assemble the intake of a scenario.
 
@@ -391,11 +386,23 @@ def build_intake(
         If a part has an impossible size.
     """
     names = list(dict.fromkeys(p.path for p in table.part if p.path != SHARED))
-    ducts = tuple(_path(table, name) for name in names)
-    shared = _path(table, SHARED) if any(p.path == SHARED for p in table.part) else None
+    ducts = tuple(path_of(table, name) for name in names)
+    shared = path_of(table, SHARED) if any(p.path == SHARED for p in table.part) else None
     mass = table.wall_mass
     if mass is None:
         mass = sum(p.wall_area for p in ducts) * WALL_THICKNESS * STEEL_DENSITY
     gas = Gas(air.gas_constant, air.gamma, air.viscosity, air.conductivity)
-    return IntakeModel(table, engine, air, gas, head_wind, ducts, shared, power[0], power[1],
-                       fuel[0], fuel[1], max(mass, 0.01) * table.wall_specific_heat)
+    return IntakeModel(
+        table,
+        engine,
+        air,
+        gas,
+        head_wind,
+        ducts,
+        shared,
+        power[0],
+        power[1],
+        fuel[0],
+        fuel[1],
+        max(mass, 0.01) * table.wall_specific_heat,
+    )

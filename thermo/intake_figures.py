@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 
+from thermo.air_demand import power_ratio
+from thermo.course import stretch_speed
 from thermo.driving import Driving
 from thermo.duct import MarchResult, largest_flow
 from thermo.intake import Delivered, IntakeModel
@@ -13,8 +15,6 @@ from thermo.ram import momentum_drag
 from thermo.results import IntakeFigures, Station
 from thermo.roots import crossings
 from thermo.scenario import Scenario
-from thermo.air_demand import power_ratio
-from thermo.course import stretch_speed
 from thermo.site import Air
 
 SCAN_LOWEST = 1.0
@@ -51,12 +51,18 @@ def _stations(marched: tuple[tuple[str, MarchResult], ...]) -> tuple[Station, ..
         for i, name in enumerate(result.names):
             if path == "plenum" and i == 0:
                 continue
-            out.append(Station(
-                name=name, path=path, stagnation_pressure=float(p0[i]),
-                static_pressure=float(static[i]),
-                stagnation_temperature=float(result.stagnation_temperature[i, 0]),
-                mach=float(result.mach[i, 0]), speed=float(velocity[i]),
-                loss=float(p0[i - 1] - p0[i]) if i else 0.0))
+            out.append(
+                Station(
+                    name=name,
+                    path=path,
+                    stagnation_pressure=float(p0[i]),
+                    static_pressure=float(static[i]),
+                    stagnation_temperature=float(result.stagnation_temperature[i, 0]),
+                    mach=float(result.mach[i, 0]),
+                    speed=float(velocity[i]),
+                    loss=float(p0[i - 1] - p0[i]) if i else 0.0,
+                )
+            )
     return tuple(out)
 
 
@@ -114,21 +120,31 @@ def intake_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigu
     stations = () if choked else _stations(model.stations(speed, flow, wall))
     gain, net = float(np.asarray(at.ram.ram)[0]), float(at.net[0])
     zeros = zero_speeds(model, table)
-    density = float(at.pressure[0]) / (model.gas.gas_constant * float(at.temperature[0]))
-    still = air.pressure / (model.gas.gas_constant * air.temperature)
+    density = float(at.pressure[0]) / (air.gas_constant * float(at.temperature[0]))
+    still = air.pressure / (air.gas_constant * air.temperature)
     bonnet = air.temperature + model.table.bonnet_excess
     plain = float(power_ratio(air.pressure, bonnet, air.pressure, air.temperature))
     ratio = float(at.power_ratio[0])
     return IntakeFigures(
-        speed_m_per_s=speed, ram_gain_Pa=gain, duct_loss_Pa=gain - net, net_Pa=net,
+        speed_m_per_s=speed,
+        ram_gain_Pa=gain,
+        duct_loss_Pa=gain - net,
+        net_Pa=net,
         net_dirty_filter_Pa=float(dirty.net[0]),
-        recovery=net / gain if gain > 0.0 else math.nan, air_flow_kg_per_s=flow,
-        duct_mach_max=float(at.mach[0]), density_ratio=density / still, power_ratio=ratio,
+        recovery=net / gain if gain > 0.0 else math.nan,
+        air_flow_kg_per_s=flow,
+        duct_mach_max=float(at.mach[0]),
+        density_ratio=density / still,
+        power_ratio=ratio,
         power_ratio_to_bonnet_inlet=ratio / plain,
-        break_even_speed_m_per_s=zeros[-1] if zeros else math.nan, crossings_m_per_s=zeros,
+        break_even_speed_m_per_s=zeros[-1] if zeros else math.nan,
+        crossings_m_per_s=zeros,
         heat_rise_K=float(at.temperature[0]) - float(np.asarray(at.ram.stagnation_temperature)[0]),
         momentum_drag_N=float(momentum_drag(flow, speed + scenario.site.head_wind)),
-        pulsation_factor=float(at.pulsation[0]), choked=choked,
-        choke_flow_kg_per_s=_choke_flow(model, speed), stations=stations,
+        pulsation_factor=float(at.pulsation[0]),
+        choked=choked,
+        choke_flow_kg_per_s=_choke_flow(model, speed),
+        stations=stations,
         speeds_m_per_s=tuple(float(v) for v in table.speed),
-        net_against_speed_Pa=tuple(float(p) for p in table.net))
+        net_against_speed_Pa=tuple(float(p) for p in table.net),
+    )

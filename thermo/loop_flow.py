@@ -85,24 +85,28 @@ def segment_of(line: Line, name: str, extra_k: float = 0.0) -> Segment:
 
 def cold_circuit(supply: Line, back: Line, exchanger: Conductance, liquid: Liquid) -> Circuit:
     """Return the tank loop: supply line, exchanger, return line."""
-    return Circuit((
-        segment_of(supply, "supply line"),
-        Device("exchanger", lambda m, t: exchanger.cold_drop(m, liquid, t)),
-        segment_of(back, "return line"),
-    ))
+    return Circuit(
+        (
+            segment_of(supply, "supply line"),
+            Device("exchanger", lambda m, t: exchanger.cold_drop(m, liquid, t)),
+            segment_of(back, "return line"),
+        )
+    )
 
 
-def hot_circuit(line: Line, restrictor_k: float, exchanger: Conductance,
-                liquid: Liquid) -> Circuit:
+def hot_circuit(line: Line, restrictor_k: float, exchanger: Conductance, liquid: Liquid) -> Circuit:
     """Return the engine loop: hot lines with restrictor, exchanger; the jacket's drop is in K."""
-    return Circuit((
-        segment_of(line, "hot lines", restrictor_k),
-        Device("exchanger", lambda m, t: exchanger.hot_drop(m, liquid, t)),
-    ))
+    return Circuit(
+        (
+            segment_of(line, "hot lines", restrictor_k),
+            Device("exchanger", lambda m, t: exchanger.hot_drop(m, liquid, t)),
+        )
+    )
 
 
-def _quadratic(x: tuple[float, float, float],
-               y: tuple[float, float, float]) -> Callable[[Real], Real]:
+def _quadratic(
+    x: tuple[float, float, float], y: tuple[float, float, float]
+) -> Callable[[Real], Real]:
     """Return the parabola through three points (divided differences)."""
     d1 = (y[1] - y[0]) / (x[1] - x[0])
     d2 = ((y[2] - y[1]) / (x[2] - x[1]) - d1) / (x[2] - x[0])
@@ -133,12 +137,23 @@ def given_flow(circuit: Circuit, flow: float, liquid: Liquid, start: float) -> L
     rho, mu = float(liquid.density(start)), float(liquid.viscosity(start))
     drop = float(circuit_drop(circuit, flow, rho, mu, start)) if flow > 0.0 else 0.0
     head = drop / (rho * 9.80665)
-    return LoopFlow(circuit, lambda _t: flow, flow, drop, head, flow * drop, False, "given",
-                    segment_flows(circuit, flow, rho, mu), None)
+    return LoopFlow(
+        circuit,
+        lambda _t: flow,
+        flow,
+        drop,
+        head,
+        flow * drop,
+        False,
+        "given",
+        segment_flows(circuit, flow, rho, mu),
+        None,
+    )
 
 
-def pumped_flow(circuit: Circuit, pump: Pump, voltage: float, liquid: Liquid,
-                start: float) -> LoopFlow:
+def pumped_flow(
+    circuit: Circuit, pump: Pump, voltage: float, liquid: Liquid, start: float
+) -> LoopFlow:
     """Return a loop driven by a pump with a curve.
 
     Parameters
@@ -173,22 +188,36 @@ def pumped_flow(circuit: Circuit, pump: Pump, voltage: float, liquid: Liquid,
 
     def point_at(t: float) -> OperatingPoint:
         return circuit_operating_point(
-            circuit, curve, float(liquid.density(t)), float(liquid.viscosity(t)), t,
-            speed_ratio=ratio)
+            circuit,
+            curve,
+            float(liquid.density(t)),
+            float(liquid.viscosity(t)),
+            t,
+            speed_ratio=ratio,
+        )
 
     points = [point_at(t) for t in nodes]
     flows = (points[0].flow, points[1].flow, points[2].flow)
     at_start = points[0]
     rho = float(liquid.density(low))
-    power = float(shaft_power(
-        hydraulic_power(rho, at_start.flow, at_start.head), pump.efficiency))
-    return LoopFlow(circuit, _quadratic(nodes, flows), at_start.flow,
-                    at_start.head * rho * 9.80665, at_start.head, power, True,
-                    at_start.condition, at_start.segments, pump)
+    power = float(shaft_power(hydraulic_power(rho, at_start.flow, at_start.head), pump.efficiency))
+    return LoopFlow(
+        circuit,
+        _quadratic(nodes, flows),
+        at_start.flow,
+        at_start.head * rho * 9.80665,
+        at_start.head,
+        power,
+        True,
+        at_start.condition,
+        at_start.segments,
+        pump,
+    )
 
 
-def line_cell_mass(line: Line, extra_volume: float, liquid: Liquid, start: float,
-                   cells: int) -> float:
+def line_cell_mass(
+    line: Line, extra_volume: float, liquid: Liquid, start: float, cells: int
+) -> float:
     """Return the liquid in one cell of a line [kg]; never less than 20 g, for the step size."""
-    volume = 0.25 * math.pi * line.bore ** 2 * line.length * line.parallel + extra_volume
+    volume = 0.25 * math.pi * line.bore**2 * line.length * line.parallel + extra_volume
     return max(float(liquid.density(start)) * volume / cells, 0.02)

@@ -10,8 +10,24 @@ import numpy as np
 import numpy.typing as npt
 
 from thermo.loop import (
-    CELLS, ICE, JACKET, JACKET_MASS, LINE_CELLS, METAL, OIL, PUMP_WORK, STEAM_HEAT, TANK_MASS,
-    TANK_STEAM, TO_AIR, WAX, IceCharge, LegDrive, LoopDesign, make_projection, make_rates,
+    CELLS,
+    ICE,
+    JACKET,
+    JACKET_MASS,
+    LINE_CELLS,
+    METAL,
+    OIL,
+    PUMP_WORK,
+    STEAM_HEAT,
+    TANK_MASS,
+    TANK_STEAM,
+    TO_AIR,
+    WAX,
+    IceCharge,
+    LegDrive,
+    LoopDesign,
+    make_projection,
+    make_rates,
     tank_mean,
 )
 from thermo.ops import Real, ops_of

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -50,8 +51,9 @@ class _Pumps:
     coolant_failed: bool = False
 
 
-def make_plan(scenario: Scenario, air: Air, cooling: Cooling,
-              driving: Driving) -> list[PlanPiece | tuple[int, Service]]:
+def make_plan(
+    scenario: Scenario, air: Air, cooling: Cooling, driving: Driving
+) -> list[PlanPiece | tuple[int, Service]]:
     """Cut an event into pieces.
 
     Parameters
@@ -83,16 +85,20 @@ def _failed(moment: float | None, begin: float) -> bool:
 
 
 def _cuts(leg: Leg, duration: float) -> list[tuple[float, float]]:
-    marks = {m for m in (leg.tank_pump_fails_at, leg.coolant_pump_fails_at)
-             if m is not None and 1e-6 < m < duration - 1e-6}
+    marks = {
+        m
+        for m in (leg.tank_pump_fails_at, leg.coolant_pump_fails_at)
+        if m is not None and 1e-6 < m < duration - 1e-6
+    }
     edges = [0.0, *sorted(marks), duration]
-    return list(zip(edges[:-1], edges[1:], strict=True))
+    return list(pairwise(edges))
 
 
 def _service(scenario: Scenario, leg: Leg, air: Air) -> Service:
     temperature = air.temperature if leg.swap_temperature is None else leg.swap_temperature
-    return Service(leg.swap_fraction, temperature, ice_charge(scenario, leg.ice_mass),
-                   leg.ice_mass, leg.reseal)
+    return Service(
+        leg.swap_fraction, temperature, ice_charge(scenario, leg.ice_mass), leg.ice_mass, leg.reseal
+    )
 
 
 def _motion(drive: Drive, begin: float, end: float) -> tuple[FloatArray, FloatArray]:
@@ -104,8 +110,14 @@ def _motion(drive: Drive, begin: float, end: float) -> tuple[FloatArray, FloatAr
     return np.interp(t, trace.time, trace.speed), np.interp(t, trace.time, trace.power)
 
 
-def _piece(scenario: Scenario, cooling: Cooling, driving: Driving, number: int,
-           span: tuple[float, float], pumps: _Pumps) -> PlanPiece:
+def _piece(
+    scenario: Scenario,
+    cooling: Cooling,
+    driving: Driving,
+    number: int,
+    span: tuple[float, float],
+    pumps: _Pumps,
+) -> PlanPiece:
     leg, drive = scenario.leg[number], driving.legs[number]
     speed, power = _motion(drive, *span)
     crank = scenario.coolant.drive == "crank"
@@ -118,25 +130,41 @@ def _piece(scenario: Scenario, cooling: Cooling, driving: Driving, number: int,
         hot = cooling.full_hot_flow * _crank_share(scenario, driving, leg, speed)
     cold: Callable[[Any], Any] = cooling.cold_flow.flow_at if tank_on else (lambda _t: 0.0)
     sunny = leg.kind == "queue" if leg.sun is None else leg.sun
-    return PlanPiece(number, span[0], span[1], speed, power, LegDrive(
-        duration=span[1] - span[0],
-        metal_heat=heat.tolist(), oil_heat=oil.tolist(), charge_heat=charge.tolist(),
-        hot_flow=hot.tolist(), cold_flow=cold,
-        cold_pump_power=cooling.cold_flow.power if tank_on else 0.0,
-        hot_pump_power=cooling.hot_flow.power if coolant_on and not crank else 0.0,
-        sun=scenario.tank.sun_heat if sunny else 0.0, ice=None))
+    return PlanPiece(
+        number,
+        span[0],
+        span[1],
+        speed,
+        power,
+        LegDrive(
+            duration=span[1] - span[0],
+            metal_heat=heat.tolist(),
+            oil_heat=oil.tolist(),
+            charge_heat=charge.tolist(),
+            hot_flow=hot.tolist(),
+            cold_flow=cold,
+            cold_pump_power=cooling.cold_flow.power if tank_on else 0.0,
+            hot_pump_power=cooling.hot_flow.power if coolant_on and not crank else 0.0,
+            sun=scenario.tank.sun_heat if sunny else 0.0,
+            ice=None,
+        ),
+    )
 
 
-def _heats(scenario: Scenario, cooling: Cooling, leg: Leg,
-           power: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _heats(
+    scenario: Scenario, cooling: Cooling, leg: Leg, power: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return heat into metal, oil and charge cooler on the grid [W]."""
     engine = scenario.engine
     still = np.zeros(len(power))
     if leg.engine_state == "full":
         if not np.any(power > 0.0):
             power = np.full(len(power), peak_power(engine) * leg.power_share)
-        return (np.asarray(cooling.heat.at(power)), engine.oil_share * power,
-                engine.charge_cooler_heat * power / peak_power(engine))
+        return (
+            np.asarray(cooling.heat.at(power)),
+            engine.oil_share * power,
+            engine.charge_cooler_heat * power / peak_power(engine),
+        )
     if leg.engine_state == "idle":
         idle = still + engine.idle_heat * engine.displacement
         share = engine.oil_share * peak_power(engine) / max(cooling.full_heat, 1.0)
@@ -144,8 +172,7 @@ def _heats(scenario: Scenario, cooling: Cooling, leg: Leg,
     return still, still, still
 
 
-def _crank_share(scenario: Scenario, driving: Driving, leg: Leg,
-                 speed: FloatArray) -> FloatArray:
+def _crank_share(scenario: Scenario, driving: Driving, leg: Leg, speed: FloatArray) -> FloatArray:
     """Return the coolant flow over that at full power: 1 for an electric pump."""
     if scenario.coolant.drive != "crank":
         return np.ones(len(speed))

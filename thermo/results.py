@@ -16,6 +16,12 @@ Array = npt.NDArray[np.float64]
 
 RANK: dict[str, int] = {"clear": 0, "caution": 1, "danger": 2}
 
+FLOORS = frozenset({
+    "coolant-boil", "leaking-cap", "after-boil", "flow-lost", "too-cold", "relief-size",
+    "hydraulic-lock", "vacuum", "pick-up", "freeze", "cavitation", "air-lock", "intake-net",
+})
+"""Flags whose limit is the least that is wanted; the others' is the most that is allowed."""
+
 
 @dataclass(frozen=True, slots=True)
 class Flag:
@@ -301,15 +307,30 @@ def to_json(result: EventResult) -> dict[str, Any]:
 
 
 SERIES: dict[str, str] = {
-    "time_s": "time", "leg": "leg", "speed_m_per_s": "speed",
-    "brake_power_W": "brake_power", "heat_to_coolant_W": "heat_to_metal",
-    "coolant_degC": "coolant", "metal_degC": "metal", "oil_degC": "oil",
-    "tank_out_degC": "tank_out", "tank_mean_degC": "tank_mean", "tank_hottest_degC": "tank_hot",
-    "exchanger_in_degC": "exchanger_in", "tank_in_degC": "tank_in",
-    "exchanger_heat_W": "exchanger_heat", "effectiveness": "effectiveness", "ntu": "ntu",
-    "ua_W_per_K": "ua", "coolant_flow_m3_per_s": "hot_flow", "tank_flow_m3_per_s": "cold_flow",
-    "coolant_mass_kg": "jacket_mass", "tank_water_kg": "tank_mass", "ice_kg": "ice",
-    "tank_pressure_Pa_gauge": "tank_pressure", "headspace_m3": "gas_volume",
+    "time_s": "time",
+    "leg": "leg",
+    "speed_m_per_s": "speed",
+    "brake_power_W": "brake_power",
+    "heat_to_coolant_W": "heat_to_metal",
+    "coolant_degC": "coolant",
+    "metal_degC": "metal",
+    "oil_degC": "oil",
+    "tank_out_degC": "tank_out",
+    "tank_mean_degC": "tank_mean",
+    "tank_hottest_degC": "tank_hot",
+    "exchanger_in_degC": "exchanger_in",
+    "tank_in_degC": "tank_in",
+    "exchanger_heat_W": "exchanger_heat",
+    "effectiveness": "effectiveness",
+    "ntu": "ntu",
+    "ua_W_per_K": "ua",
+    "coolant_flow_m3_per_s": "hot_flow",
+    "tank_flow_m3_per_s": "cold_flow",
+    "coolant_mass_kg": "jacket_mass",
+    "tank_water_kg": "tank_mass",
+    "ice_kg": "ice",
+    "tank_pressure_Pa_gauge": "tank_pressure",
+    "headspace_m3": "gas_volume",
     "boil_temperature_degC": "boil_temperature",
 }
 """Columns of the time series and the history's arrays behind them."""

@@ -36,7 +36,8 @@ class Scenario(Table):
     intake: Intake | None = None
     limits: Limits = Limits()
     doubt: dict[str, DoubtRange] = Field(
-        default_factory=dict, description="Ranges of uncertain inputs, by dotted key.")
+        default_factory=dict, description="Ranges of uncertain inputs, by dotted key."
+    )
     leg: tuple[Leg, ...] = Field(description="Legs of the event, in order.", min_length=1)
 
     @model_validator(mode="after")
@@ -50,19 +51,21 @@ class Scenario(Table):
         for position, leg in enumerate(self.leg):
             if leg.ice_mass > 0.0 and self.tank.glycol != "none":
                 raise ValueError(
-                    f"leg[{position}]: ice in a tank with glycol is not modelled; use plain water")
+                    f"leg[{position}]: ice in a tank with glycol is not modelled; use plain water"
+                )
             if leg.ice_mass / 916.7 > 0.95 * self.tank.fill * self.tank.volume:
                 raise ValueError(
-                    f"leg[{position}].ice_mass does not fit into the tank with any water left")
+                    f"leg[{position}].ice_mass does not fit into the tank with any water left"
+                )
         return self
 
 
-def with_value(scenario: Any, key: str, value: object) -> Any:
+def with_value(scenario: Scenario, key: str, value: object) -> Scenario:
     """Return a copy of `scenario` with one input replaced by an SI value, without validation.
 
     Parameters
     ----------
-    scenario : Scenario or Table
+    scenario : Scenario
         The original; it is not changed.
     key : str
         Dotted key, such as ``tank.volume`` or ``leg.2.distance``.
@@ -71,7 +74,7 @@ def with_value(scenario: Any, key: str, value: object) -> Any:
 
     Returns
     -------
-    Scenario or Table
+    Scenario
         A copy that shares every other table with the original.
 
     Raises
@@ -79,13 +82,20 @@ def with_value(scenario: Any, key: str, value: object) -> Any:
     ScenarioError
         If there is no such key.
     """
+    changed = _changed(scenario, key, value)
+    if not isinstance(changed, Scenario):
+        raise TypeError("the copy of a scenario is a scenario")
+    return changed
+
+
+def _changed(table: Any, key: str, value: object) -> Any:
+    """Return a copy of a table, or of a list of them, with one value replaced."""
     head, _, rest = key.partition(".")
-    if isinstance(scenario, tuple):
+    if isinstance(table, tuple):
         position = int(head)
-        changed = with_value(scenario[position], rest, value)
-        return (*scenario[:position], changed, *scenario[position + 1:])
+        return (*table[:position], _changed(table[position], rest, value), *table[position + 1 :])
     name = {"return": "return_", "schema": "schema_"}.get(head, head)
-    if not hasattr(scenario, name):
+    if not hasattr(table, name):
         raise ScenarioError("with_value", [Problem(key, "", "no such input")])
-    new = value if not rest else with_value(getattr(scenario, name), rest, value)
-    return scenario.model_copy(update={name: new})
+    new = value if not rest else _changed(getattr(table, name), rest, value)
+    return table.model_copy(update={name: new})

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, Literal
 
 import numpy as np
 
+from thermo.answers import Answer, Sheet, scan_answer, setting_text
 from thermo.cooling import peak_power
 from thermo.errors import SoakboxError
 from thermo.figures import equalised, moments
@@ -17,8 +19,8 @@ from thermo.inputs.loops import Exchanger
 from thermo.results import EventResult
 from thermo.scenario import Scenario, with_value
 from thermo.sizing_intake import intake_answers
-from thermo.trial import Trials, tightest
-from thermo.answers import Answer, Sheet, scan_answer
+from thermo.trial import Trials
+from thermo.units import format_number
 
 SCAN = 7
 """Points of the scan before bracketing: crossings closer together than its step are missed."""
@@ -35,8 +37,6 @@ class Search:
     ----------
     name, title, kind, key : str
         Of the answer; `key` empty where no single input holds it.
-    low, high : float
-        Range searched [SI].
     better : {'more', 'less'}
         Whether more of it is safer; the answer is the least, or the most, that holds.
     now : float or None
@@ -47,8 +47,6 @@ class Search:
     title: str
     kind: str
     key: str
-    low: float
-    high: float
     better: Literal["more", "less"]
     now: float | None
     group: str = "cooling"
@@ -66,15 +64,21 @@ def _linear(low: float, high: float) -> list[float]:
     return [float(x) for x in np.linspace(low, high, SCAN)]
 
 
-def _one(trials: Trials, search: Search, points: list[float],
-         variant: Callable[[float], Scenario]) -> Answer:
+def _one(
+    trials: Trials, search: Search, points: list[float], variant: Callable[[float], Scenario]
+) -> Answer:
     """Seek one size by the tightest of all limits."""
-    def tight(x: float) -> tuple[str, float]:
-        return tightest(trials.slacks(variant(x)))
-
     return scan_answer(
-        tight, points, name=search.name, title=search.title, kind=search.kind, key=search.key,
-        better=search.better, now=search.now, group=search.group)
+        lambda x: trials.slacks(variant(x)),
+        points,
+        name=search.name,
+        title=search.title,
+        kind=search.kind,
+        key=search.key,
+        better=search.better,
+        now=search.now,
+        group=search.group,
+    )
 
 
 def cooling_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
@@ -88,31 +92,61 @@ def cooling_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
     flow = _flow_now(scenario, trials)
 
     def fitted(x: float) -> Scenario:
-        table = Exchanger.model_construct(**{
-            **{n: getattr(scenario.exchanger, n) for n in Exchanger.model_fields},
-            "ua": x, "rated": None, "double_pipe": None, "plate": None})
+        table = Exchanger.model_construct(
+            **{
+                **{n: getattr(scenario.exchanger, n) for n in Exchanger.model_fields},
+                "ua": x,
+                "rated": None,
+                "double_pipe": None,
+                "plate": None,
+            }
+        )
         return scenario.model_copy(update={"exchanger": table})
 
     def flowing(x: float) -> Scenario:
-        return scenario.model_copy(update={
-            "loop": loop.model_copy(update={"flow": x, "pump": None})})
+        return scenario.model_copy(
+            update={"loop": loop.model_copy(update={"flow": x, "pump": None})}
+        )
 
     answers = [
-        _one(trials, Search("tank-volume", "smallest tank", "volume", "tank.volume",
-                            tank.volume / 6, tank.volume * 6, "more", tank.volume),
-             _geometric(tank.volume / 6, tank.volume * 6),
-             lambda x: with_value(scenario, "tank.volume", x)),
-        _one(trials, Search(f"run-{by}", f"longest pass, by {by}",
-                            "length" if by == "distance" else "time", f"leg[{number}].{by}",
-                            length / 5, length * 5, "less", length),
-             _geometric(length / 5, length * 5),
-             lambda x: with_value(scenario, f"leg.{number}.{by}", x)),
-        _one(trials, Search("exchanger-ua", "least exchanger conductance", "conductance",
-                            "exchanger.ua", ua / 6, ua * 6, "more", ua),
-             _geometric(ua / 6, ua * 6), fitted),
-        _one(trials, Search("tank-flow", "least tank flow", "volume_flow", "loop.flow",
-                            flow / 6, flow * 4, "more", flow),
-             _geometric(flow / 6, flow * 4), flowing),
+        _one(
+            trials,
+            Search("tank-volume", "smallest tank", "volume", "tank.volume", "more", tank.volume),
+            _geometric(tank.volume / 8, tank.volume * 8),
+            lambda x: with_value(scenario, "tank.volume", x),
+        ),
+        _one(
+            trials,
+            Search(
+                f"run-{by}",
+                f"longest pass, by {by}",
+                "length" if by == "distance" else "time",
+                f"leg[{number}].{by}",
+                "less",
+                length,
+            ),
+            _geometric(length / 5, length * 5),
+            lambda x: with_value(scenario, f"leg.{number}.{by}", x),
+        ),
+        _one(
+            trials,
+            Search(
+                "exchanger-ua",
+                "least exchanger conductance",
+                "conductance",
+                "exchanger.ua",
+                "more",
+                ua,
+            ),
+            _geometric(ua / 12, ua * 6),
+            fitted,
+        ),
+        _one(
+            trials,
+            Search("tank-flow", "least tank flow", "volume_flow", "loop.flow", "more", flow),
+            _geometric(flow / 6, flow * 4),
+            flowing,
+        ),
     ]
     if loop.pump is not None and loop.flow is None:
         answers.append(_line_bore(scenario, trials))
@@ -145,69 +179,110 @@ def _line_bore(scenario: Scenario, trials: Trials) -> Answer:
     loop = scenario.loop
 
     def bored(x: float) -> Scenario:
-        lines = {"supply": loop.supply.model_copy(update={"bore": x}),
-                 "return_": loop.return_.model_copy(update={"bore": x})}
+        lines = {
+            "supply": loop.supply.model_copy(update={"bore": x}),
+            "return_": loop.return_.model_copy(update={"bore": x}),
+        }
         return scenario.model_copy(update={"loop": loop.model_copy(update=lines)})
 
     now = loop.supply.bore
-    return _one(trials, Search("line-bore", "smallest bore of both lines", "length",
-                               "loop.supply.bore, loop.return.bore", 0.008, 0.06, "more", now),
-                _geometric(max(now / 4, 0.006), now * 2.5), bored)
+    return _one(
+        trials,
+        Search(
+            "line-bore",
+            "smallest bore of both lines",
+            "length",
+            "loop.supply.bore, loop.return.bore",
+            "more",
+            now,
+        ),
+        _geometric(max(now / 4, 0.006), now * 2.5),
+        bored,
+    )
 
 
 def _fill(scenario: Scenario, trials: Trials) -> Answer:
     """Range of fill that holds: more water cools, less gas bursts."""
-    answer = _one(trials, Search("tank-fill", "highest fill", "fraction", "tank.fill", 0.3, 0.99,
-                                 "less", scenario.tank.fill),
-                  [float(x) for x in np.linspace(0.35, 0.99, SCAN + 2)],
-                  lambda x: with_value(scenario, "tank.fill", x))
-    return answer
+    return _one(
+        trials,
+        Search("tank-fill", "highest fill", "fraction", "tank.fill", "less", scenario.tank.fill),
+        [float(x) for x in np.linspace(0.35, 0.99, SCAN + 2)],
+        lambda x: with_value(scenario, "tank.fill", x),
+    )
 
 
 def _ice(scenario: Scenario, trials: Trials) -> Answer:
     """Least ice in the tank at the start, in place of as much water."""
     tank = scenario.tank
     most = 0.8 * tank.fill * tank.volume * 916.7
-    return _one(trials, Search("ice-mass", "least ice at the start", "mass", "tank.ice_mass", 0.0,
-                               most, "more", tank.ice_mass),
-                _linear(0.0, most), lambda x: with_value(scenario, "tank.ice_mass", x))
+    return _one(
+        trials,
+        Search(
+            "ice-mass", "least ice at the start", "mass", "tank.ice_mass", "more", tank.ice_mass
+        ),
+        _linear(0.0, most),
+        lambda x: with_value(scenario, "tank.ice_mass", x),
+    )
 
 
 def _run_on(scenario: Scenario, trials: Trials) -> Answer:
     """Least time both pumps must run after the finish."""
     number = _pass_number(scenario)
     tail = Leg.model_construct(
-        **{**{n: f.get_default() for n, f in Leg.model_fields.items() if n != "kind"},
-           "kind": "soak", "name": "run-on", "duration": RUN_ON_LIMIT, "tank_pump": True,
-           "coolant_pump": True})
+        **{
+            **{n: f.get_default() for n, f in Leg.model_fields.items() if n != "kind"},
+            "kind": "soak",
+            "name": "run-on",
+            "duration": RUN_ON_LIMIT,
+            "tank_pump": True,
+            "coolant_pump": True,
+        }
+    )
     coolant = scenario.coolant.model_copy(update={"drive": "electric"})
-    variant = scenario.model_copy(update={
-        "leg": (*scenario.leg[:number + 1], tail), "coolant": coolant})
-    base = {"name": "run-on", "title": "least run-on of both pumps", "kind": "time", "key": "",
-            "group": "cooling", "now": None}
+    variant = scenario.model_copy(
+        update={"leg": (*scenario.leg[: number + 1], tail), "coolant": coolant}
+    )
+    make = partial(
+        Answer,
+        name="run-on",
+        title="least run-on of both pumps",
+        kind="time",
+        key="",
+        group="cooling",
+        now=None,
+    )
     try:
         solved = trials.solve(variant)
     except SoakboxError as error:
-        return Answer(**base, value=None, binding="", note=f"not found: {error}")
+        return make(value=None, binding="", note=f"not found: {error}")
     history = solved.told.history
     finish = moments(variant, history).finishes[0]
     margin = history.boil_temperature - equalised(solved.cooling.design, history)
     wanted = scenario.limits.caution_margin
     good = np.flatnonzero(margin[finish:] >= wanted)
     if len(good) == 0:
-        return Answer(**base, value=None, binding="after-boil margin", best=float(margin.max()),
-                      note=f"none within {RUN_ON_LIMIT:.0f} s: the tank itself is too hot; best "
-                      f"margin {float(margin[finish:].max()):.1f} K")
+        return make(
+            value=None,
+            binding="after-boil margin",
+            best=float(margin.max()),
+            note=f"none within {RUN_ON_LIMIT:.0f} s: the tank itself is too hot; best "
+            f"margin {float(margin[finish:].max()):.1f} K",
+        )
     i = finish + int(good[0])
     if i == finish:
-        return Answer(**base, value=0.0, binding="", note="none needed: stopped at the finish "
-                      f"the margin is {float(margin[finish]):.1f} K")
+        return make(
+            value=0.0,
+            binding="",
+            note=f"none needed: stopped at the finish the margin is {float(margin[finish]):.1f} K",
+        )
     share = (wanted - margin[i - 1]) / (margin[i] - margin[i - 1])
     time = history.time[i - 1] + share * (history.time[i] - history.time[i - 1])
-    note = ("" if scenario.coolant.drive == "electric" else
-            "the coolant pump is crank-driven: keep the engine idling instead, which adds heat")
-    return Answer(**base, value=float(time - history.time[finish]), binding="after-boil margin",
-                  note=note)
+    note = (
+        ""
+        if scenario.coolant.drive == "electric"
+        else "the coolant pump is crank-driven: keep the engine idling instead, which adds heat"
+    )
+    return make(value=float(time - history.time[finish]), binding="after-boil margin", note=note)
 
 
 def _idle(scenario: Scenario, trials: Trials) -> Answer:
@@ -216,14 +291,23 @@ def _idle(scenario: Scenario, trials: Trials) -> Answer:
 
     def idling(x: float) -> Scenario:
         leg = Leg.model_construct(
-            **{**{n: f.get_default() for n, f in Leg.model_fields.items() if n != "kind"},
-               "kind": "warm-up", "name": "idle before the pass", "duration": x})
+            **{
+                **{n: f.get_default() for n, f in Leg.model_fields.items() if n != "kind"},
+                "kind": "warm-up",
+                "name": "idle before the pass",
+                "duration": x,
+            }
+        )
         legs = (*scenario.leg[:number], leg, *scenario.leg[number:])
         return scenario.model_copy(update={"leg": legs})
 
     points = [1.0, *(float(x) for x in np.geomspace(60.0, 3600.0, SCAN - 1))]
-    return _one(trials, Search("idle-time", "longest idle before the pass", "time", "", 1.0,
-                               3600.0, "less", None), points, idling)
+    return _one(
+        trials,
+        Search("idle-time", "longest idle before the pass", "time", "", "less", None),
+        points,
+        idling,
+    )
 
 
 def day_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
@@ -235,13 +319,58 @@ def day_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
         return with_value(scenario, "tank.start_temperature", x)
 
     low = max(tank.start_temperature - 25.0, 274.15)
-    hottest = _one(trials, Search(
-        "hottest-air", "hottest air, tank start as it is", "temperature", "site.air_temperature",
-        0.0, 0.0, "less", air, "day"), _linear(max(air - 25.0, 253.15), 333.15),
-        lambda x: with_value(scenario, "site.air_temperature", x))
-    return [hottest, _one(trials, Search(
-        "hottest-tank-start", "hottest tank start", "temperature", "tank.start_temperature",
-        0.0, 0.0, "less", tank.start_temperature, "day"), _linear(low, warmest), started)]
+    offset = tank.start_temperature - air
+
+    def day(x: float) -> Scenario:
+        warm = with_value(scenario, "site.air_temperature", x)
+        return started_from(warm, x + offset)
+
+    def started_from(one: Scenario, x: float) -> Scenario:
+        return with_value(one, "tank.start_temperature", x)
+
+    hottest = _one(
+        trials,
+        Search(
+            "hottest-air",
+            "hottest air, tank water with it",
+            "temperature",
+            "site.air_temperature",
+            "less",
+            air,
+            "day",
+        ),
+        _linear(max(air - 25.0, 274.15 - min(offset, 0.0), 253.15), 333.15),
+        day,
+    )
+    if hottest.value is not None:
+        both = ("tank.start_temperature", setting_text(hottest.value + offset, "temperature"))
+        hottest = replace(
+            hottest,
+            settings=(*hottest.settings, both),
+            note=(
+                f"the tank starts {format_number(abs(offset), 3)} K "
+                f"{'below' if offset < 0.0 else 'above'} the air, as now; {hottest.note}".rstrip(
+                    "; "
+                )
+            ),
+        )
+    return [
+        hottest,
+        _one(
+            trials,
+            Search(
+                "hottest-tank-start",
+                "hottest tank start",
+                "temperature",
+                "tank.start_temperature",
+                "less",
+                tank.start_temperature,
+                "day",
+            ),
+            _linear(low, warmest),
+            started,
+        ),
+    ]
 
 
 def build_sheet(scenario: Scenario, result: EventResult) -> Sheet:
@@ -278,16 +407,30 @@ def sheet_to_json(result: EventResult, sheet: Sheet) -> dict[str, Any]:
     dict
         JSON-ready; values are SI, null where there is none.
     """
+
     def plain(x: float | None) -> float | None:
         return None if x is None or not math.isfinite(x) else x
 
     return {
-        "schema": 1, "scenario": result.title, "verdict": result.verdict,
+        "schema": 1,
+        "scenario": result.title,
+        "verdict": result.verdict,
         "margin_K": sheet.margin,
-        "sizes": [{
-            "name": a.name, "title": a.title, "group": a.group, "kind": a.kind, "key": a.key,
-            "value_si": plain(a.value), "now_si": plain(a.now), "binding": a.binding,
-            "note": a.note, "set": a.setting, "crossings_si": [plain(x) for x in a.crossings],
-            "best": plain(a.best),
-        } for a in sheet.answers],
+        "sizes": [
+            {
+                "name": a.name,
+                "title": a.title,
+                "group": a.group,
+                "kind": a.kind,
+                "key": a.key,
+                "value_si": plain(a.value),
+                "now_si": plain(a.now),
+                "binding": a.binding,
+                "note": a.note,
+                "set": [f"{k}={text}" for k, text in a.settings],
+                "crossings_si": [plain(x) for x in a.crossings],
+                "best": plain(a.best),
+            }
+            for a in sheet.answers
+        ],
     }

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from functools import partial
 
 import numpy as np
 
 from thermo.answers import Answer, setting_text
 from thermo.errors import InfeasibleError
 from thermo.inputs.air import Intake, Part
-from thermo.intake import SHARED, IntakeModel, build_intake
+from thermo.intake import IntakeModel, build_intake
 from thermo.intake_figures import timed_speed
+from thermo.intake_parts import SHARED
 from thermo.results import EventResult
 from thermo.roots import crossings
 from thermo.scenario import Scenario
@@ -21,20 +23,40 @@ LOWEST_SCALE, HIGHEST_SCALE, SCALES = 0.35, 3.0, 9
 
 def scaled(intake: Intake, scale: float) -> Intake:
     """Return an intake with every bore, width and height of its ducts scaled."""
+
     def grown(part: Part) -> Part:
         if part.path == SHARED:
             return part
-        sizes = {k: getattr(part, k) * scale for k in ("bore", "width", "height", "to_bore")
-                 if getattr(part, k) is not None}
+        sizes = {
+            k: getattr(part, k) * scale
+            for k in ("bore", "width", "height", "to_bore")
+            if getattr(part, k) is not None
+        }
         return part.model_copy(update=sizes)
 
     return intake.model_copy(update={"part": tuple(grown(p) for p in intake.part)})
 
 
+def _settings(intake: Intake, scale: float) -> tuple[tuple[str, str], ...]:
+    """Return the settings that scale every size of the ducts."""
+    return tuple(
+        (f"intake.part[{i}].{k}", setting_text(getattr(part, k) * scale, "length"))
+        for i, part in enumerate(intake.part)
+        if part.path != SHARED
+        for k in ("bore", "width", "height", "to_bore")
+        if getattr(part, k) is not None
+    )
+
+
 def _resized(model: IntakeModel, scale: float) -> IntakeModel:
     return build_intake(
-        scaled(model.table, scale), model.engine, model.air, model.head_wind,
-        (model.base_power, model.turns), (model.specific_consumption, model.air_fuel_ratio))
+        scaled(model.table, scale),
+        model.engine,
+        model.air,
+        model.head_wind,
+        (model.base_power, model.turns),
+        (model.specific_consumption, model.air_fuel_ratio),
+    )
 
 
 def _slack(model: IntakeModel, speed: float, share: float, mach: float) -> tuple[str, float]:
@@ -51,8 +73,9 @@ def _slack(model: IntakeModel, speed: float, share: float, mach: float) -> tuple
 def _widest(intake: Intake) -> tuple[str, float, str]:
     """Return key, size and shape of the part that names the duct: its first tube."""
     parts = [(i, p) for i, p in enumerate(intake.part) if p.path != SHARED]
-    number, part = next(((i, p) for i, p in parts if p.kind in ("tube", "box-tube", "flexible")),
-                        parts[0])
+    number, part = next(
+        ((i, p) for i, p in parts if p.kind in ("tube", "box-tube", "flexible")), parts[0]
+    )
     if part.width is not None:
         return f"intake.part[{number}].width", part.width, "square"
     return f"intake.part[{number}].bore", float(part.bore or 0.0), "round"
@@ -76,21 +99,38 @@ def smallest_duct(scenario: Scenario, model: IntakeModel, speed: float) -> Answe
     """
     key, now, shape = _widest(model.table)
     share, mach = scenario.limits.ram_share, scenario.limits.mach
-    base = {"name": "duct-size", "title": "smallest duct", "group": "intake", "kind": "length",
-            "key": key, "now": now}
+    make = partial(
+        Answer,
+        name="duct-size",
+        title="smallest duct",
+        group="intake",
+        kind="length",
+        key=key,
+        now=now,
+    )
     scales = [float(x) for x in np.geomspace(LOWEST_SCALE, HIGHEST_SCALE, SCALES)]
     found = [_slack(_resized(model, x), speed, share, mach) for x in scales]
     slack = [s for _, s in found]
     if all(s < 0.0 for s in slack):
         best = int(np.argmax(slack))
-        return Answer(**base, value=None, binding=found[best][0], best=slack[best],
-                      note=f"no duct up to {HIGHEST_SCALE:g} times this one keeps "
-                      f"{100 * share:.0f} % of the nose gain: what does not scale with the bore "
-                      "(filter, what the opening misses) already takes more")
-    at = [c.at for c in crossings(
-        scales, slack, lambda x: _slack(_resized(model, x), speed, share, mach)[1], 1e-8)]
-    scale = min((x for x in at if x <= next(
-        s for s, g in zip(scales, slack, strict=True) if g >= 0.0)), default=scales[0])
+        return make(
+            value=None,
+            binding=found[best][0],
+            best=slack[best],
+            note=f"no duct up to {HIGHEST_SCALE:g} times this one keeps "
+            f"{100 * share:.0f} % of the nose gain: what does not scale with the bore "
+            "(filter, what the opening misses) already takes more",
+        )
+    at = [
+        c.at
+        for c in crossings(
+            scales, slack, lambda x: _slack(_resized(model, x), speed, share, mach)[1], 1e-8
+        )
+    ]
+    scale = min(
+        (x for x in at if x <= next(s for s, g in zip(scales, slack, strict=True) if g >= 0.0)),
+        default=scales[0],
+    )
     value = now * scale
     limit = _slack(_resized(model, scale), speed, share, mach)[0]
     try:
@@ -98,37 +138,62 @@ def smallest_duct(scenario: Scenario, model: IntakeModel, speed: float) -> Answe
         stock = f"next stock tube: {tube.name}, bore {tube.bore * 1e3:.1f} mm"
     except InfeasibleError as error:
         stock = str(error)
-    return Answer(**base, value=value, binding=limit, crossings=tuple(now * x for x in at),
-                  setting=setting_text(value, "length"),
-                  note=f"all parts of the duct scaled by {scale:.3f} from what they are; {stock}")
+    return make(
+        value=value,
+        binding=limit,
+        crossings=tuple(now * x for x in at),
+        settings=_settings(model.table, scale),
+        note=f"all parts of the duct scaled by {scale:.3f} from what they are; {stock}",
+    )
 
 
 def speed_answers(model: IntakeModel, result: EventResult) -> list[Answer]:
     """Return the lowest and the highest speed at which the duct helps."""
     duct = result.intake
-    assert duct is not None
+    if duct is None:
+        return []
     speeds = np.asarray(duct.speeds_m_per_s)
     net = np.asarray(duct.net_against_speed_Pa)
     zeros = duct.crossings_m_per_s
-    base = {"group": "intake", "kind": "speed", "key": "", "now": duct.speed_m_per_s}
+    lowest = partial(
+        Answer,
+        name="lowest-useful-speed",
+        title="lowest speed at which it helps",
+        group="intake",
+        kind="speed",
+        key="",
+        now=duct.speed_m_per_s,
+    )
+    highest = partial(
+        Answer,
+        name="highest-useful-speed",
+        title="highest speed at which it helps",
+        group="intake",
+        kind="speed",
+        key="",
+        now=duct.speed_m_per_s,
+    )
     helps = bool(np.any(net > 0.0))
-    low = Answer(
-        name="lowest-useful-speed", title="lowest speed at which it helps", **base,
+    low = lowest(
         value=(zeros[0] if zeros else float(speeds[0])) if helps else None,
-        binding="net gain zero", crossings=zeros,
-        note="" if helps else f"none up to {speeds[-1]:.0f} m/s: the duct loses more than the "
-        f"nose gains; least loss {-float(np.max(net)):.0f} Pa")
+        binding="net gain zero",
+        crossings=zeros,
+        note=""
+        if helps
+        else f"none up to {speeds[-1]:.0f} m/s: the duct loses more than the "
+        f"nose gains; least loss {-float(np.max(net)):.0f} Pa",
+    )
     falls = [z for z in zeros if _falls_at(model, z)]
     if not helps:
-        top = Answer(name="highest-useful-speed", title="highest speed at which it helps", **base,
-                     value=None, binding="net gain zero", note="it helps at no speed looked at")
+        top = highest(value=None, binding="net gain zero", note="it helps at no speed looked at")
     elif falls:
-        top = Answer(name="highest-useful-speed", title="highest speed at which it helps", **base,
-                     value=falls[-1], binding="net gain zero", crossings=zeros)
+        top = highest(value=falls[-1], binding="net gain zero", crossings=zeros)
     else:
-        top = Answer(name="highest-useful-speed", title="highest speed at which it helps", **base,
-                     value=float(speeds[-1]), binding="",
-                     note="it helps up to the end of the speeds looked at")
+        top = highest(
+            value=float(speeds[-1]),
+            binding="",
+            note="it helps up to the end of the speeds looked at",
+        )
     return [low, top]
 
 

@@ -37,8 +37,14 @@ class Trials:
 
     def driven(self, scenario: Scenario) -> tuple[Air, Driving]:
         """Return air and driven event of a variant, found once for the same site, car, engine."""
-        parts = (scenario.site, scenario.car, scenario.engine, scenario.intake, scenario.leg,
-                 scenario.coolant)
+        parts = (
+            scenario.site,
+            scenario.car,
+            scenario.engine,
+            scenario.intake,
+            scenario.leg,
+            scenario.coolant,
+        )
         key = tuple(id(p) for p in parts)
         held = self.drives.get(key)
         if held is None:
@@ -95,15 +101,14 @@ def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, float]:
             out["gas left in the tank"] = SHARE * (share - LEAST_GAS)
     if tank.barrier == "none":
         out["scald limit, tank"] = KELVIN * (limits.scald - float(np.max(history.tank_hot)))
-    lines = [values for line, values in ((scenario.loop.supply, history.exchanger_in),
-                                         (scenario.loop.return_, history.tank_in))
-             if line.barrier == "none"]
+    lines = [
+        values
+        for line, values in (
+            (scenario.loop.supply, history.exchanger_in),
+            (scenario.loop.return_, history.tank_in),
+        )
+        if line.barrier == "none"
+    ]
     if lines:
         out["scald limit, lines"] = KELVIN * (limits.scald - max(float(np.max(v)) for v in lines))
     return out
-
-
-def tightest(slacks: dict[str, float]) -> tuple[str, float]:
-    """Return the limit with the least slack, and that slack."""
-    name = min(slacks, key=lambda k: slacks[k])
-    return name, slacks[name]

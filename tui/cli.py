@@ -29,11 +29,19 @@ HEADLESS = (
 def common(command: F) -> F:
     """Add the options that every verb on a scenario takes."""
     command = click.option(
-        "--set", "overrides", multiple=True, metavar="KEY=VALUE",
-        help='Override one input, such as --set tank.volume="9 gal". May be repeated.')(command)
+        "--set",
+        "overrides",
+        multiple=True,
+        metavar="KEY=VALUE",
+        help='Override one input, such as --set tank.volume="9 gal". May be repeated.',
+    )(command)
     command = click.option(
-        "--units", type=click.Choice(["si", "us"]), default="si", show_default=True,
-        help="Units of the text output.")(command)
+        "--units",
+        type=click.Choice(["si", "us"]),
+        default="si",
+        show_default=True,
+        help="Units of the text output.",
+    )(command)
     return click.option("--json", "as_json", is_flag=True, help="Print JSON.")(command)
 
 
@@ -54,11 +62,21 @@ def soakbox(context: click.Context) -> None:
 @soakbox.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @common
-@click.option("--series", type=click.Path(path_type=Path), metavar="OUT.csv",
-              help="Write the time series to a CSV file.")
+@click.option(
+    "--series",
+    type=click.Path(path_type=Path),
+    metavar="OUT.csv",
+    help="Write the time series to a CSV file.",
+)
 @click.pass_context
-def check(context: click.Context, file: Path, overrides: tuple[str, ...], units: str,
-          as_json: bool, series: Path | None) -> None:
+def check(
+    context: click.Context,
+    file: Path,
+    overrides: tuple[str, ...],
+    units: str,
+    as_json: bool,
+    series: Path | None,
+) -> None:
     """Solve one event: verdict, hazards, peaks and margins, intake, energy audit."""
     from thermo.event import solve
     from thermo.results import series_rows, to_json
@@ -79,8 +97,9 @@ def check(context: click.Context, file: Path, overrides: tuple[str, ...], units:
 @click.argument("file", type=click.Path(path_type=Path))
 @common
 @click.pass_context
-def size(context: click.Context, file: Path, overrides: tuple[str, ...], units: str,
-         as_json: bool) -> None:
+def size(
+    context: click.Context, file: Path, overrides: tuple[str, ...], units: str, as_json: bool
+) -> None:
     """Print the build sheet: every size, each with the limit that binds it."""
     from thermo.event import solve
     from thermo.sizing import build_sheet, sheet_to_json

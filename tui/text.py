@@ -1,4 +1,4 @@
-"""Results as text for a terminal of 80 columns: the verdict first, then what binds, then figures."""
+"""Results as text for 80 columns: the verdict first, then what binds, then figures."""
 
 from __future__ import annotations
 
@@ -6,11 +6,11 @@ import math
 import textwrap
 from typing import TYPE_CHECKING
 
-from thermo.results import CoolingFigures, EventResult, Flag, IntakeFigures
+from thermo.results import FLOORS, CoolingFigures, EventResult, Flag, IntakeFigures
 from thermo.units import System, convert, format_number, format_value
 
 if TYPE_CHECKING:
-    from thermo.sizing import Answer, Sheet
+    from thermo.answers import Answer, Sheet
 
 WIDTH = 78
 MARKS = {"danger": "XX", "caution": "! ", "clear": "ok"}
@@ -20,11 +20,16 @@ CAUTIONS = (
     "water, never with air."
 )
 FLAG_KINDS: dict[str, tuple[str, float, float]] = {
-    "K": ("temperature_difference", 1.0, 0.0), "degC": ("temperature", 1.0, 273.15),
-    "kPa": ("pressure_gauge", 1e3, 0.0), "Pa": ("pressure_difference", 1.0, 0.0),
-    "m": ("length", 1.0, 0.0), "m/s": ("speed", 1.0, 0.0),
-    "L/min": ("volume_flow", 1.0 / 60e3, 0.0), "kg/s": ("mass_flow", 1.0, 0.0),
-    "MPa": ("stress", 1e6, 0.0), "s": ("time", 1.0, 0.0),
+    "K": ("temperature_difference", 1.0, 0.0),
+    "degC": ("temperature", 1.0, 273.15),
+    "kPa": ("pressure_gauge", 1e3, 0.0),
+    "Pa": ("pressure_difference", 1.0, 0.0),
+    "m": ("length", 1.0, 0.0),
+    "m/s": ("speed", 1.0, 0.0),
+    "L/min": ("volume_flow", 1.0 / 60e3, 0.0),
+    "kg/s": ("mass_flow", 1.0, 0.0),
+    "MPa": ("stress", 1e6, 0.0),
+    "s": ("time", 1.0, 0.0),
 }
 """Kind of quantity, scale to SI and offset behind the unit of a flag."""
 
@@ -55,8 +60,9 @@ def flag_amount(value: float, unit: str, system: System) -> str:
 
 def wrap(text: str, indent: int = 0) -> str:
     """Return text wrapped to the width, lines after the first indented."""
-    return textwrap.fill(text, WIDTH, subsequent_indent=" " * indent, break_long_words=False,
-                         break_on_hyphens=False)
+    return textwrap.fill(
+        text, WIDTH, subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False
+    )
 
 
 def _against(flag: Flag, system: System) -> str:
@@ -65,8 +71,11 @@ def _against(flag: Flag, system: System) -> str:
         return "no figure"
     if math.isnan(flag.limit):
         return flag_amount(flag.value, flag.unit, system)
-    return (f"{flag_amount(flag.value, flag.unit, system)} against "
-            f"{flag_amount(flag.limit, flag.unit, system)}")
+    sense = "at least" if flag.name in FLOORS else "at most"
+    return (
+        f"{flag_amount(flag.value, flag.unit, system)}, {sense} "
+        f"{flag_amount(flag.limit, flag.unit, system)} wanted"
+    )
 
 
 def _moment(flag: Flag) -> str:
@@ -78,14 +87,20 @@ def _moment(flag: Flag) -> str:
 def headline(result: EventResult, system: System) -> list[str]:
     """Return the verdict, the limit that binds and what to do about it."""
     flag = result.binding
-    counts = {level: sum(f.level == level for f in result.flags)
-              for level in ("danger", "caution", "clear")}
+    counts = {
+        level: sum(f.level == level for f in result.flags)
+        for level in ("danger", "caution", "clear")
+    }
     lines = [wrap(result.title or "scenario"), ""]
-    lines.append(wrap(
-        f"VERDICT: {result.verdict.upper()} - {counts['danger']} danger, {counts['caution']} "
-        f"caution, {counts['clear']} clear"))
-    for reason in result.untrusted:
-        lines.append(wrap(f"  The numbers cannot be trusted: {reason}.", 2))
+    lines.append(
+        wrap(
+            f"VERDICT: {result.verdict.upper()} - {counts['danger']} danger, {counts['caution']} "
+            f"caution, {counts['clear']} clear"
+        )
+    )
+    lines.extend(
+        wrap(f"  The numbers cannot be trusted: {reason}.", 2) for reason in result.untrusted
+    )
     said = f"Binding: {flag.name}, {_against(flag, system)}{_moment(flag)}, {flag.where}."
     lines.append(wrap(said))
     if flag.level != "clear":
@@ -98,14 +113,24 @@ def hazard_lines(flags: tuple[Flag, ...], system: System) -> list[str]:
     lines: list[str] = []
     for level in ("danger", "caution"):
         for flag in (f for f in flags if f.level == level):
-            lines.append(wrap(f"{MARKS[level]} {level:<8}{flag.name:<16}"
-                              f"{_against(flag, system)}{_moment(flag)}", 27))
+            lines.append(
+                wrap(
+                    f"{MARKS[level]} {level:<8}{flag.name:<16}"
+                    f"{_against(flag, system)}{_moment(flag)}",
+                    27,
+                )
+            )
             lines.append(wrap(f"           {flag.where}: {flag.why}.", 11))
             lines.append(wrap(f"           Clear it by: {flag.remedy}.", 11))
     for flag in (f for f in flags if f.level == "clear"):
         told = _against(flag, system)
-        lines.append(wrap(f"{MARKS['clear']} {'clear':<8}{flag.name:<16}"
-                          f"{flag.where if told == 'no figure' else told}", 27))
+        lines.append(
+            wrap(
+                f"{MARKS['clear']} {'clear':<8}{flag.name:<16}"
+                f"{flag.where if told == 'no figure' else told}",
+                27,
+            )
+        )
     return lines
 
 
@@ -121,40 +146,76 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
     """Return the cooling figures with what they mean."""
     kelvin = "temperature_difference"
     lines = [
-        _row("pass", amount(f.pass_time_s, "time", system),
-             f"top speed {amount(f.pass_top_speed_m_per_s, 'speed', system)}"),
+        _row(
+            "pass",
+            amount(f.pass_time_s, "time", system),
+            f"top speed {amount(f.pass_top_speed_m_per_s, 'speed', system)}",
+        ),
         _row("heat into the coolant", amount(f.heat_total_J, "energy", system), "whole event"),
-        _row("coolant, hottest", _celsius(f.coolant_peak_degC, system),
-             f"boils at {_celsius(f.boil_temperature_degC, system)} under the cap"),
-        _row("coolant, end of pass", _celsius(f.coolant_end_of_pass_degC, system),
-             f"least at full power {_celsius(f.coolant_least_full_power_degC, system)}"),
+        _row(
+            "coolant, hottest",
+            _celsius(f.coolant_peak_degC, system),
+            f"boils at {_celsius(f.boil_temperature_degC, system)} under the cap",
+        ),
+        _row(
+            "coolant, end of pass",
+            _celsius(f.coolant_end_of_pass_degC, system),
+            f"least at full power {_celsius(f.coolant_least_full_power_degC, system)}",
+        ),
         _row("boil margin", amount(f.boil_margin_K, kelvin, system), "left after hot spots"),
-        _row("after-boil margin", amount(f.after_boil_margin_K, kelvin, system),
-             "when the flow stops; stopped at the finish "
-             f"{amount(f.shut_off_at_finish_margin_K, kelvin, system)}"),
-        _row("pump lost, boils after", amount(f.flow_lost_boil_s, "time", system),
-             "at the worst moment"),
-        _row("tank, hottest", _celsius(f.tank_peak_degC, system),
-             f"end of pass {_celsius(f.tank_end_of_pass_degC, system)}, end of event "
-             f"{_celsius(f.tank_end_degC, system)}"),
+        _row(
+            "after-boil margin",
+            amount(f.after_boil_margin_K, kelvin, system),
+            "when the flow stops; stopped at the finish "
+            f"{amount(f.shut_off_at_finish_margin_K, kelvin, system)}",
+        ),
+        _row(
+            "pump lost, boils after",
+            amount(f.flow_lost_boil_s, "time", system),
+            "at the worst moment",
+        ),
+        _row(
+            "tank, hottest",
+            _celsius(f.tank_peak_degC, system),
+            f"end of pass {_celsius(f.tank_end_of_pass_degC, system)}, end of event "
+            f"{_celsius(f.tank_end_degC, system)}",
+        ),
         _row("return line, hottest", _celsius(f.return_line_peak_degC, system), "past the driver"),
-        _row("tank pressure, highest", amount(f.tank_pressure_peak_Pa, "pressure_gauge", system),
-             f"end of pass {amount(f.tank_pressure_end_of_pass_Pa, 'pressure_gauge', system)}"),
-        _row("headspace needed", amount(f.headspace_needed_m3, "volume", system),
-             "to stay under the relief"),
+        _row(
+            "tank pressure, highest",
+            amount(f.tank_pressure_peak_Pa, "pressure_gauge", system),
+            f"end of pass {amount(f.tank_pressure_end_of_pass_Pa, 'pressure_gauge', system)}",
+        ),
+        _row(
+            "headspace needed",
+            amount(f.headspace_needed_m3, "volume", system),
+            "to stay under the relief",
+        ),
         _row("water in the tank", amount(f.tank_water_kg, "mass", system), ""),
-        _row("flow, tank / coolant", amount(f.tank_flow_m3_per_s, "volume_flow", system),
-             f"/ {amount(f.coolant_flow_m3_per_s, 'volume_flow', system)}"),
-        _row("exchanger effectiveness", format_number(f.effectiveness_at_peak, 3),
-             f"NTU {format_number(f.ntu_at_peak, 3)}, UA "
-             f"{amount(f.ua_at_peak_W_per_K, 'conductance', system)}"),
+        _row(
+            "flow, tank / coolant",
+            amount(f.tank_flow_m3_per_s, "volume_flow", system),
+            f"/ {amount(f.coolant_flow_m3_per_s, 'volume_flow', system)}",
+        ),
+        _row(
+            "exchanger effectiveness",
+            format_number(f.effectiveness_at_peak, 3),
+            f"NTU {format_number(f.ntu_at_peak, 3)}, UA "
+            f"{amount(f.ua_at_peak_W_per_K, 'conductance', system)}",
+        ),
     ]
     if f.steam_lost_kg > 0.0005:
-        lines.append(_row("steam lost", amount(f.steam_lost_kg, "mass", system),
-                          f"boils from {f.boils_at_s:.0f} s on"))
+        lines.append(
+            _row(
+                "steam lost",
+                amount(f.steam_lost_kg, "mass", system),
+                f"boils from {f.boils_at_s:.0f} s on",
+            )
+        )
     if f.boil_margin_by_mixing_K:
-        said = ", ".join(f"{name} {amount(v, kelvin, system)}"
-                         for name, v in f.boil_margin_by_mixing_K.items())
+        said = ", ".join(
+            f"{name} {amount(v, kelvin, system)}" for name, v in f.boil_margin_by_mixing_K.items()
+        )
         lines.append(wrap(f"  boil margin by tank mixing (tank.mixing not chosen): {said}", 4))
     return lines
 
@@ -162,35 +223,60 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
 def intake_lines(f: IntakeFigures, system: System) -> list[str]:
     """Return the intake figures with what they mean, and the pressure station by station."""
     lines = [
-        _row("nose gain", amount(f.ram_gain_Pa, "pressure_difference", system),
-             f"at {amount(f.speed_m_per_s, 'speed', system)}"),
-        _row("duct loss", amount(f.duct_loss_Pa, "pressure_difference", system),
-             "lip, duct, filter, and what the opening misses"),
-        _row("net", amount(f.net_Pa, "pressure_difference", system),
-             f"{100 * f.recovery:.0f} % of the gain; dirty filter "
-             f"{amount(f.net_dirty_filter_Pa, 'pressure_difference', system)}"
-             if math.isfinite(f.recovery) else ""),
-        _row("break-even speed", amount(f.break_even_speed_m_per_s, "speed", system),
-             "above it the duct helps; every duct loses at launch"),
-        _row("air flow", amount(f.air_flow_kg_per_s, "mass_flow", system),
-             f"chokes at {amount(f.choke_flow_kg_per_s, 'mass_flow', system)}"),
+        _row(
+            "nose gain",
+            amount(f.ram_gain_Pa, "pressure_difference", system),
+            f"at {amount(f.speed_m_per_s, 'speed', system)}",
+        ),
+        _row(
+            "duct loss",
+            amount(f.duct_loss_Pa, "pressure_difference", system),
+            "lip, duct, filter, and what the opening misses",
+        ),
+        _row(
+            "net",
+            amount(f.net_Pa, "pressure_difference", system),
+            f"{100 * f.recovery:.0f} % of the gain; dirty filter "
+            f"{amount(f.net_dirty_filter_Pa, 'pressure_difference', system)}"
+            if math.isfinite(f.recovery)
+            else "",
+        ),
+        _row(
+            "break-even speed",
+            amount(f.break_even_speed_m_per_s, "speed", system),
+            "above it the duct helps; every duct loses at launch",
+        ),
+        _row(
+            "air flow",
+            amount(f.air_flow_kg_per_s, "mass_flow", system),
+            f"chokes at {amount(f.choke_flow_kg_per_s, 'mass_flow', system)}",
+        ),
         _row("Mach number, highest", format_number(f.duct_mach_max, 3), ""),
-        _row("power, against still air", f"{100 * (f.power_ratio - 1):+.1f} %",
-             f"against under-bonnet air {100 * (f.power_ratio_to_bonnet_inlet - 1):+.1f} %"),
-        _row("momentum drag", amount(f.momentum_drag_N, "force", system),
-             "any inlet pays it; not subtracted"),
+        _row(
+            "power, against still air",
+            f"{100 * (f.power_ratio - 1):+.1f} %",
+            f"against under-bonnet air {100 * (f.power_ratio_to_bonnet_inlet - 1):+.1f} %",
+        ),
+        _row(
+            "momentum drag",
+            amount(f.momentum_drag_N, "force", system),
+            "any inlet pays it; not subtracted",
+        ),
     ]
     if f.stations:
         unit = "psi" if system == "us" else "kPa"
-        lines.append(f"  {'station':<22}{'stagnation':>12}{'static':>10}{'Mach':>8}{'lost':>12}"
-                     f"   ({unit} abs)")
+        lines.append(
+            f"  {'station':<22}{'stagnation':>12}{'static':>10}{'Mach':>8}{'lost':>12}"
+            f"   ({unit} abs)"
+        )
         for s in f.stations:
             name = s.name if s.path in ("duct", "plenum") else f"{s.path}: {s.name}"
             lines.append(
                 f"  {name[:22]:<22}"
                 f"{convert(s.stagnation_pressure, 'pressure_absolute', unit):>12.3f}"
                 f"{convert(s.static_pressure, 'pressure_absolute', unit):>10.3f}"
-                f"{s.mach:>8.3f}{convert(s.loss, 'pressure_difference', unit):>12.3f}")
+                f"{s.mach:>8.3f}{convert(s.loss, 'pressure_difference', unit):>12.3f}"
+            )
     return lines
 
 
@@ -209,18 +295,34 @@ def check_text(result: EventResult, system: System = "si") -> str:
     """
     a = result.audit
     energy = "energy"
-    lines = [*headline(result, system), "", "HAZARDS", *hazard_lines(result.flags, system),
-             "", "COOLING", *cooling_lines(result.cooling, system), "", "INTAKE"]
+    lines = [
+        *headline(result, system),
+        "",
+        "HAZARDS",
+        *hazard_lines(result.flags, system),
+        "",
+        "COOLING",
+        *cooling_lines(result.cooling, system),
+        "",
+        "INTAKE",
+    ]
     if result.intake is None:
         lines.append("  no duct in the scenario")
     else:
         lines.extend(intake_lines(result.intake, system))
-    lines += ["", "ENERGY ACCOUNT", wrap(
-        f"  heat in {amount(a.heat_in_J, energy, system)} + pumps "
-        f"{amount(a.pump_work_J, energy, system)} + water added "
-        f"{amount(a.added_J, energy, system)} = stored {amount(a.stored_J, energy, system)} + to "
-        f"air {amount(a.to_air_J, energy, system)} + steam {amount(a.steam_J, energy, system)}; "
-        f"residual {100 * a.residual_fraction:.4f} %", 4)]
+    lines += [
+        "",
+        "ENERGY ACCOUNT",
+        wrap(
+            f"  heat in {amount(a.heat_in_J, energy, system)} + pumps "
+            f"{amount(a.pump_work_J, energy, system)} + water added "
+            f"{amount(a.added_J, energy, system)} = stored {amount(a.stored_J, energy, system)} + "
+            f"to air {amount(a.to_air_J, energy, system)} + "
+            f"steam {amount(a.steam_J, energy, system)}; "
+            f"residual {100 * a.residual_fraction:.4f} %",
+            4,
+        ),
+    ]
     if result.notes:
         lines += ["", "TAKEN FOR GRANTED", *(wrap(f"  - {n}", 4) for n in result.notes)]
     lines += ["", wrap(CAUTIONS)]
@@ -239,8 +341,8 @@ def _answer_lines(answer: Answer, system: System) -> list[str]:
         lines.append(wrap(f"      bound by {answer.binding}", 6))
     if answer.note:
         lines.append(wrap(f"      {answer.note}", 6))
-    if answer.key and answer.setting:
-        lines.append(f"      --set {answer.key}=\"{answer.setting}\"")
+    if answer.value != answer.now:
+        lines.extend(f'      --set {key}="{text}"' for key, text in answer.settings)
     return lines
 
 
@@ -257,9 +359,16 @@ def sheet_text(result: EventResult, sheet: Sheet, system: System = "si") -> str:
     -------
     str
     """
-    lines = [*headline(result, system), "", "BUILD SHEET", wrap(
-        f"  Sizes that keep {amount(sheet.margin, 'temperature_difference', system)} of boil and "
-        "after-boil margin, the relief shut and gas in the tank, everything else as it is.", 2)]
+    lines = [
+        *headline(result, system),
+        "",
+        "BUILD SHEET",
+        wrap(
+            f"  Sizes keep {amount(sheet.margin, 'temperature_difference', system)} of boil and "
+            "after-boil margin, the relief shut and gas in the tank, everything else as it is.",
+            2,
+        ),
+    ]
     for group in ("cooling", "day", "intake"):
         lines += ["", {"cooling": "COOLING", "day": "THE DAY", "intake": "INTAKE"}[group]]
         for answer in (a for a in sheet.answers if a.group == group):

@@ -20,18 +20,35 @@ def coolant_boil(c: Context) -> Flag:
     row = int(np.argmin(margin))
     value, wanted = c.cooling.boil_margin_K, c.scenario.limits.caution_margin
     boils = math.isfinite(c.cooling.boils_at_s)
-    why = (f"the coolant boils from {c.cooling.boils_at_s:.0f} s on and "
-           f"{c.cooling.steam_lost_kg:.2f} kg leaves as steam: the head overheats, and steam "
-           "scalds" if boils else
-           "coolant that boils in the head leaves hot metal dry: the head cracks or the engine "
-           "seizes; the margin is what is left under the cap's boiling point after "
-           f"{c.scenario.limits.hot_spot_allowance:g} K for hot spots")
-    return flag(c, "coolant-boil", below(value, wanted, 0.0), (value, wanted, "K"), (
-        "coolant at engine out", why,
-        "more tank water, tank flow or exchanger conductance; colder or iced tank water; a "
-        "higher cap; a shorter pass"), row=row, inputs=(
-            "tank.volume", "exchanger.ua", "loop.flow", "tank.start_temperature",
-            "engine.heat_share"))
+    why = (
+        f"the coolant boils from {c.cooling.boils_at_s:.0f} s on and "
+        f"{c.cooling.steam_lost_kg:.2f} kg leaves as steam: the head overheats, and steam "
+        "scalds"
+        if boils
+        else "coolant that boils in the head leaves hot metal dry: the head cracks or the engine "
+        "seizes; the margin is what is left under the cap's boiling point after "
+        f"{c.scenario.limits.hot_spot_allowance:g} K for hot spots"
+    )
+    return flag(
+        c,
+        "coolant-boil",
+        below(value, wanted, 0.0),
+        (value, wanted, "K"),
+        (
+            "coolant at engine out",
+            why,
+            "more tank water, tank flow or exchanger conductance; colder or iced tank water; a "
+            "higher cap; a shorter pass",
+        ),
+        row=row,
+        inputs=(
+            "tank.volume",
+            "exchanger.ua",
+            "loop.flow",
+            "tank.start_temperature",
+            "engine.heat_share",
+        ),
+    )
 
 
 def leaking_cap(c: Context) -> Flag:
@@ -39,11 +56,20 @@ def leaking_cap(c: Context) -> Flag:
     value = c.cooling.leaking_cap_margin_K
     history = c.solved.told.history
     row = c.peak(history.coolant)
-    return flag(c, "leaking-cap", below(value, 0.0, -math.inf), (value, 0.0, "K"), (
-        "coolant at engine out",
-        "with a cap or hose that leaks the coolant boils at a lower temperature; below zero the "
-        "plan leans on the cap alone", "test the cap before the pass, carry a spare; or lower "
-        "the coolant's peak"), row=row, inputs=("coolant.cap_pressure", "tank.volume"))
+    return flag(
+        c,
+        "leaking-cap",
+        below(value, 0.0, -math.inf),
+        (value, 0.0, "K"),
+        (
+            "coolant at engine out",
+            "with a cap or hose that leaks the coolant boils at a lower temperature; below 0 the "
+            "plan leans on the cap alone",
+            "test the cap before the pass, carry a spare; or lower the coolant's peak",
+        ),
+        row=row,
+        inputs=("coolant.cap_pressure", "tank.volume"),
+    )
 
 
 def after_boil(c: Context) -> Flag:
@@ -55,19 +81,29 @@ def after_boil(c: Context) -> Flag:
     value = c.cooling.after_boil_margin_K
     wanted = c.scenario.limits.caution_margin
     finish = c.cooling.shut_off_at_finish_margin_K
-    clears = [float(history.time[i] - history.time[when.finishes[0]])
-              for i in range(when.finishes[0], len(shared))
-              if history.hot_flow[i] > 0.0 and design.boil_temperature - shared[i] >= wanted]
+    clears = [
+        float(history.time[i] - history.time[when.finishes[0]])
+        for i in range(when.finishes[0], len(shared))
+        if history.hot_flow[i] > 0.0 and design.boil_temperature - shared[i] >= wanted
+    ]
     if clears:
         advice = f"keep both pumps running {max(clears[0], 0.0):.0f} s after the finish"
     else:
         advice = "keep both pumps running after the finish, longer than this plan does"
-    return flag(c, "after-boil", below(value, wanted, 0.0), (value, wanted, "K"), (
-        "jacket, when the flow stops",
-        "hot metal goes on heating the coolant when the pumps stop; stopped at the finish the "
-        f"margin would be {finish:.0f} K. Metal mass and excess are guesses until measured",
-        f"{advice}; a cooler finish; a higher cap"), row=row, inputs=(
-            "engine.metal_excess", "engine.metal_heat_capacity", "coolant.cap_pressure"))
+    return flag(
+        c,
+        "after-boil",
+        below(value, wanted, 0.0),
+        (value, wanted, "K"),
+        (
+            "jacket, when the flow stops",
+            "hot metal goes on heating the coolant when the pumps stop; stopped at the finish the "
+            f"margin would be {finish:.0f} K. Metal mass and excess are guesses until measured",
+            f"{advice}; a cooler finish; a higher cap",
+        ),
+        row=row,
+        inputs=("engine.metal_excess", "engine.metal_heat_capacity", "coolant.cap_pressure"),
+    )
 
 
 def flow_lost(c: Context) -> Flag:
@@ -78,34 +114,58 @@ def flow_lost(c: Context) -> Flag:
     times = seconds_to_boil(design, history, full)
     row = int(rows[int(np.argmin(times))])
     value, wanted = c.cooling.flow_lost_boil_s, c.scenario.limits.alarm_time
-    return flag(c, "flow-lost", below(value, wanted, -math.inf), (value, wanted, "s"), (
-        "jacket, if the coolant pump stops",
-        "this is how long a driver has to lift after the pump or its fuse fails, before the "
-        "head boils dry; the figure errs early", "a flow or pressure alarm the driver cannot "
-        "miss, two pumps, or more coolant in the jacket"), row=row, inputs=(
-            "coolant.volume", "limits.alarm_time"))
+    return flag(
+        c,
+        "flow-lost",
+        below(value, wanted, -math.inf),
+        (value, wanted, "s"),
+        (
+            "jacket, if the coolant pump stops",
+            "this is how long a driver has to lift after the pump or its fuse fails, before the "
+            "head boils dry; the figure errs early",
+            "a flow or pressure alarm the driver cannot "
+            "miss, two pumps, or more coolant in the jacket",
+        ),
+        row=row,
+        inputs=("coolant.volume", "limits.alarm_time"),
+    )
 
 
 def too_cold(c: Context) -> Flag:
     """Least coolant and oil temperature when full throttle is opened."""
     history, limits = c.solved.told.history, c.scenario.limits
     full = moments(c.scenario, history).full
-    starts = [i for i in np.flatnonzero(full)
-              if i == 0 or not full[i - 1] or history.leg[i - 1] != history.leg[i]]
-    worst = min(starts, key=lambda i: min(
-        history.coolant[i] - limits.coolant_minimum, history.oil[i] - limits.oil_minimum))
+    starts = [
+        i
+        for i in np.flatnonzero(full)
+        if i == 0 or not full[i - 1] or history.leg[i - 1] != history.leg[i]
+    ]
+    worst = min(
+        starts,
+        key=lambda i: min(
+            history.coolant[i] - limits.coolant_minimum, history.oil[i] - limits.oil_minimum
+        ),
+    )
     coolant = float(history.coolant[worst]) - limits.coolant_minimum
     oil = float(history.oil[worst]) - limits.oil_minimum
     cold_oil = oil < coolant
     value = float((history.oil if cold_oil else history.coolant)[worst]) - CELSIUS
     limit = (limits.oil_minimum if cold_oil else limits.coolant_minimum) - CELSIUS
     least = c.cooling.coolant_least_full_power_degC
-    return flag(c, "too-cold", below(min(coolant, oil), 0.0, -math.inf), (value, limit, "degC"), (
-        "oil before full throttle" if cold_oil else "coolant before full throttle",
-        "cold oil and cold pistons at full power score bores; in the pass itself the coolant "
-        f"falls to {least:.0f} degC at the least", "warm up longer, shut the tank pump off "
-        "until the start, or fit a thermostat"), row=int(worst), inputs=(
-            "coolant.start_temperature", "limits.coolant_minimum"))
+    return flag(
+        c,
+        "too-cold",
+        below(min(coolant, oil), 0.0, -math.inf),
+        (value, limit, "degC"),
+        (
+            "oil before full throttle" if cold_oil else "coolant before full throttle",
+            "cold oil and cold pistons at full power score bores; in the pass itself the coolant "
+            f"falls to {least:.0f} degC at the least",
+            "warm up longer, shut the tank pump off until the start, or fit a thermostat",
+        ),
+        row=int(worst),
+        inputs=("coolant.start_temperature", "limits.coolant_minimum"),
+    )
 
 
 def coolant_flash(c: Context) -> Flag:
@@ -114,8 +174,18 @@ def coolant_flash(c: Context) -> Flag:
     row = c.peak(history.coolant)
     share = float(flash_to_ambient(hot, float(history.coolant[row]), c.air.pressure))
     boils = float(hot.saturation_temperature(c.air.pressure)) - CELSIUS
-    return flag(c, "coolant-flash", above(100.0 * share, 0.0), (100.0 * share, 0.0, "%"), (
-        "engine coolant, if the cap or a hose opens",
-        f"above {boils:.0f} degC the coolant flashes to steam when it is let out here and throws "
-        "scalding liquid far", "never open the cap hot; shield hoses from the driver; let it "
-        "cool below that temperature first"), row=row, inputs=("tank.volume", "exchanger.ua"))
+    return flag(
+        c,
+        "coolant-flash",
+        above(100.0 * share, 0.0),
+        (100.0 * share, 0.0, "%"),
+        (
+            "engine coolant, if the cap or a hose opens",
+            f"above {boils:.0f} degC coolant that is let out here flashes to steam and throws "
+            "scalding liquid far",
+            "never open the cap hot; shield hoses from the driver; let it "
+            "cool below that temperature first",
+        ),
+        row=row,
+        inputs=("tank.volume", "exchanger.ua"),
+    )

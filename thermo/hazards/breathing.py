@@ -27,14 +27,26 @@ def intake_net(c: Context) -> Flag:
         return _none(c, "intake-net", "Pa")
     level = below(min(duct.net_Pa, duct.net_dirty_filter_Pa), 0.0, -math.inf)
     even = duct.break_even_speed_m_per_s
-    start = (f"it begins to help at {even:.0f} m/s" if math.isfinite(even) else
-             "it helps at no speed looked at" if duct.net_Pa < 0.0 else "it helps at all speeds")
-    return flag(c, "intake-net", level, (duct.net_Pa, 0.0, "Pa"), (
-        f"plenum at {duct.speed_m_per_s:.0f} m/s",
-        f"nose gain {duct.ram_gain_Pa:.0f} Pa less duct loss {duct.duct_loss_Pa:.0f} Pa; {start} "
-        f"(every duct loses at launch); with a dirty filter {duct.net_dirty_filter_Pa:.0f} Pa",
-        "a larger bore, fewer or wider bends, a bell mouth, a larger filter"), inputs=(
-            "intake.part.0.bore", "intake.copies"))
+    start = (
+        f"it begins to help at {even:.0f} m/s"
+        if math.isfinite(even)
+        else "it helps at no speed looked at"
+        if duct.net_Pa < 0.0
+        else "it helps at all speeds"
+    )
+    return flag(
+        c,
+        "intake-net",
+        level,
+        (duct.net_Pa, 0.0, "Pa"),
+        (
+            f"plenum at {duct.speed_m_per_s:.0f} m/s",
+            f"nose gain {duct.ram_gain_Pa:.0f} Pa less loss {duct.duct_loss_Pa:.0f} Pa; {start} "
+            f"(every duct loses at launch); with a dirty filter {duct.net_dirty_filter_Pa:.0f} Pa",
+            "a larger bore, fewer or wider bends, a bell mouth, a larger filter",
+        ),
+        inputs=("intake.part.0.bore", "intake.copies"),
+    )
 
 
 def intake_mach(c: Context) -> Flag:
@@ -43,10 +55,18 @@ def intake_mach(c: Context) -> Flag:
     if duct is None:
         return _none(c, "intake-mach", "")
     limit = c.scenario.limits.mach
-    return flag(c, "intake-mach", above(duct.duct_mach_max, limit), (
-        duct.duct_mach_max, limit, ""), (
-        "narrowest part of the duct", "loss grows with the square of the air's speed, and faster "
-        "near choking", "a larger bore"), inputs=("intake.part.0.bore", "intake.copies"))
+    return flag(
+        c,
+        "intake-mach",
+        above(duct.duct_mach_max, limit),
+        (duct.duct_mach_max, limit, ""),
+        (
+            "narrowest part of the duct",
+            "loss grows with the square of the air's speed, and faster near choking",
+            "a larger bore",
+        ),
+        inputs=("intake.part.0.bore", "intake.copies"),
+    )
 
 
 def intake_choke(c: Context) -> Flag:
@@ -54,12 +74,20 @@ def intake_choke(c: Context) -> Flag:
     duct = c.intake
     if duct is None:
         return _none(c, "intake-choke", "kg/s")
-    return flag(c, "intake-choke", "danger" if duct.choked else "clear", (
-        duct.air_flow_kg_per_s, duct.choke_flow_kg_per_s, "kg/s"), (
-        "narrowest part of the duct", "a choked duct passes no more air whatever the engine "
-        "asks: power stops there" if duct.choked else "the most that the ducts pass before they "
-        "choke stands beside the flow", "a larger bore"), inputs=(
-            "intake.part.0.bore", "intake.copies"))
+    return flag(
+        c,
+        "intake-choke",
+        "danger" if duct.choked else "clear",
+        (duct.air_flow_kg_per_s, duct.choke_flow_kg_per_s, "kg/s"),
+        (
+            "narrowest part of the duct",
+            "a choked duct passes no more air whatever the engine asks: power stops there"
+            if duct.choked
+            else "the most that the ducts pass before they choke stands beside the flow",
+            "a larger bore",
+        ),
+        inputs=("intake.part.0.bore", "intake.copies"),
+    )
 
 
 def intake_hot(c: Context) -> Flag:
@@ -68,9 +96,18 @@ def intake_hot(c: Context) -> Flag:
     if duct is None:
         return _none(c, "intake-hot", "K")
     limit = c.scenario.limits.intake_rise
-    return flag(c, "intake-hot", above(duct.heat_rise_K, limit), (duct.heat_rise_K, limit, "K"), (
-        "duct wall", "warm air is thin air: each 3 K cost about half a per cent of power",
-        "shade the duct, keep it from hot lines, lag it"), inputs=("intake.wall_temperature",))
+    return flag(
+        c,
+        "intake-hot",
+        above(duct.heat_rise_K, limit),
+        (duct.heat_rise_K, limit, "K"),
+        (
+            "duct wall",
+            "warm air is thin air: each 3 K cost about half a per cent of power",
+            "shade the duct, keep it from hot lines, lag it",
+        ),
+        inputs=("intake.wall_temperature",),
+    )
 
 
 def fuel_reference(c: Context) -> Flag:
@@ -80,14 +117,27 @@ def fuel_reference(c: Context) -> Flag:
         return _none(c, "fuel-reference", "%")
     engine = c.scenario.engine
     if engine.fuel_metering not in UNREFERENCED:
-        return flag(c, "fuel-reference", "clear", (0.0, LEAN_CAUTION, "%"), (
-            "fuel system", f"{engine.fuel_metering}: it follows the plenum's pressure",
-            "nothing"), inputs=("engine.fuel_metering",))
+        return flag(
+            c,
+            "fuel-reference",
+            "clear",
+            (0.0, LEAN_CAUTION, "%"),
+            ("fuel system", f"{engine.fuel_metering}: it follows the plenum's pressure", "nothing"),
+            inputs=("engine.fuel_metering",),
+        )
     left = max(1.0 - duct.net_Pa / engine.fuel_pressure, 0.0)
     lean = 100.0 * (1.0 - math.sqrt(left))
-    return flag(c, "fuel-reference", above(abs(lean), LEAN_CAUTION, LEAN_DANGER), (
-        lean, LEAN_CAUTION, "%"), (
-        "fuel system", f"{engine.fuel_metering}: the plenum moves by {duct.net_Pa:.0f} Pa and the "
-        "fuel system does not feel it, so the mixture goes lean (rich where negative) with the "
-        "root of the pressure left", "reference bowl or regulator to the plenum"), inputs=(
-            "engine.fuel_metering", "engine.fuel_pressure"))
+    return flag(
+        c,
+        "fuel-reference",
+        above(abs(lean), LEAN_CAUTION, LEAN_DANGER),
+        (lean, LEAN_CAUTION, "%"),
+        (
+            "fuel system",
+            f"{engine.fuel_metering}: the plenum moves by {duct.net_Pa:.0f} Pa and the "
+            "fuel system does not feel it, so the mixture goes lean (rich where negative) with the "
+            "root of the pressure left",
+            "reference bowl or regulator to the plenum",
+        ),
+        inputs=("engine.fuel_metering", "engine.fuel_pressure"),
+    )

@@ -70,9 +70,16 @@ def above(value: float, caution: float, danger: float = math.inf) -> Level:
     return "caution" if value > caution else "clear"
 
 
-def flag(context: Context, name: str, level: Level, figures: tuple[float, float, str],
-         words: tuple[str, str, str], *, row: int | None = None,
-         inputs: tuple[str, ...] = ()) -> Flag:
+def flag(
+    context: Context,
+    name: str,
+    level: Level,
+    figures: tuple[float, float, str],
+    words: tuple[str, str, str],
+    *,
+    row: int | None = None,
+    inputs: tuple[str, ...] = (),
+) -> Flag:
     """Make a flag.
 
     Parameters
@@ -95,5 +102,16 @@ def flag(context: Context, name: str, level: Level, figures: tuple[float, float,
     """
     at = math.nan if row is None else context.time_at(row)
     leg = "" if row is None else context.leg_at(row)
-    return Flag(name, level, float(figures[0]), float(figures[1]), figures[2], at, leg,
-                words[0], words[1], words[2], inputs)
+    return Flag(
+        name,
+        level,
+        float(figures[0]),
+        float(figures[1]),
+        figures[2],
+        at,
+        leg,
+        words[0],
+        words[1],
+        words[2],
+        inputs,
+    )

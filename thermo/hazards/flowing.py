@@ -26,25 +26,49 @@ def cavitation(c: Context) -> Flag:
     loop, pump = c.scenario.loop, c.scenario.loop.pump
     keys = ("loop.pump.below_surface", "loop.supply.bore", "tank.volume")
     if pump is None or loop.flow is not None:
-        return flag(c, "cavitation", "clear", (math.nan, math.nan, "m"), (
-            "tank pump", "no pump curve is given, so suction was not checked",
-            "give loop.pump"), row=row, inputs=("loop.pump",))
+        return flag(
+            c,
+            "cavitation",
+            "clear",
+            (math.nan, math.nan, "m"),
+            ("tank pump", "no pump curve is given, so suction was not checked", "give loop.pump"),
+            row=row,
+            inputs=("loop.pump",),
+        )
     cold = cooling.design.cold
     t = float(history.tank_out[row])
     rho = float(cold.density(t))
     flow = float(cooling.cold_flow.flow_at(t))
-    loss = float(segment_drop(segment_of(loop.supply, "supply line"), flow, rho,
-                              float(cold.viscosity(t))))
+    loss = float(
+        segment_drop(segment_of(loop.supply, "supply line"), flow, rho, float(cold.viscosity(t)))
+    )
     # The pump sits at the end of the supply line; the tank's own pressure is not counted on.
-    available = float(npsh_available(c.air.pressure, float(cold.saturation_pressure(t)), rho,
-                                     pump.below_surface, loss / (rho * 9.80665)))
+    available = float(
+        npsh_available(
+            c.air.pressure,
+            float(cold.saturation_pressure(t)),
+            rho,
+            pump.below_surface,
+            loss / (rho * 9.80665),
+        )
+    )
     wanted = pump.npsh_required
     level = below(available, 1.3 * wanted, wanted)
     level = "caution" if level == "danger" and available > 0.0 else level
-    return flag(c, "cavitation", level, (available, wanted, "m"), (
-        "tank pump inlet", "a pump without suction head runs on vapour and the flow collapses; "
-        "the tank's pressure is not counted on (margin 1.3 is common practice)",
-        "pump lower and nearer the tank, larger supply line, cooler water"), row=row, inputs=keys)
+    return flag(
+        c,
+        "cavitation",
+        level,
+        (available, wanted, "m"),
+        (
+            "tank pump inlet",
+            "a pump without suction head runs on vapour and the flow collapses; "
+            "the tank's pressure is not counted on (margin 1.3 is common practice)",
+            "pump lower and nearer the tank, larger supply line, cooler water",
+        ),
+        row=row,
+        inputs=keys,
+    )
 
 
 def air_lock(c: Context) -> Flag:
@@ -54,16 +78,29 @@ def air_lock(c: Context) -> Flag:
     bleed = c.scenario.loop.bleed
     if not checks:
         speeds = [s.velocity for s in flow.segments] or [0.0]
-        return flag(c, "air-lock", "clear", (min(speeds), 0.0, "m/s"), (
-            "tank loop", "the water is fast enough to carry air along", "nothing"), inputs=(
-                "loop.flow",))
+        return flag(
+            c,
+            "air-lock",
+            "clear",
+            (min(speeds), 0.0, "m/s"),
+            ("tank loop", "the water is fast enough to carry air along", "nothing"),
+            inputs=("loop.flow",),
+        )
     worst = max(checks, key=lambda k: k.needed - k.velocity)
     level = below(worst.velocity, 0.0 if bleed else worst.needed, -math.inf)
-    return flag(c, "air-lock", level, (worst.velocity, worst.needed, "m/s"), (
-        worst.name, "water slower than this leaves air standing in a falling line, and the flow "
-        "is less than reckoned" + ("; the high points can be bled" if bleed else ""),
-        "bleed every high point before the pass, a smaller bore, or more flow"), inputs=(
-            "loop.bleed", "loop.return.bore", "loop.flow"))
+    return flag(
+        c,
+        "air-lock",
+        level,
+        (worst.velocity, worst.needed, "m/s"),
+        (
+            worst.name,
+            "water slower than this leaves air standing in a falling line, and the flow "
+            "is less than reckoned" + ("; the high points can be bled" if bleed else ""),
+            "bleed every high point before the pass, a smaller bore, or more flow",
+        ),
+        inputs=("loop.bleed", "loop.return.bore", "loop.flow"),
+    )
 
 
 def low_flow(c: Context) -> Flag:
@@ -75,15 +112,34 @@ def low_flow(c: Context) -> Flag:
     stopped = full & ((history.cold_flow <= 0.0) | (history.hot_flow <= 0.0))
     row = int(np.flatnonzero(stopped)[0]) if bool(stopped.any()) else c.peak(rise)
     if bool(stopped.any()):
-        return flag(c, "low-flow", "danger", (0.0, 0.0, "L/min"), (
-            "a loop stands still under power", "without flow no heat reaches the tank",
-            "check the pumps' legs, fuses and wiring"), row=row, inputs=("loop.flow",
-                                                                          "coolant.flow"))
+        return flag(
+            c,
+            "low-flow",
+            "danger",
+            (0.0, 0.0, "L/min"),
+            (
+                "a loop stands still under power",
+                "without flow no heat reaches the tank",
+                "check the pumps' legs, fuses and wiring",
+            ),
+            row=row,
+            inputs=("loop.flow", "coolant.flow"),
+        )
     value = float(rise[row])
-    return flag(c, "low-flow", above(value, MOST_RISE), (value, MOST_RISE, "K"), (
-        "tank water through the exchanger", "a large rise means that the tank loop, not the "
-        "exchanger, limits the heat: a little less flow then costs a lot", "a larger pump or "
-        "bore in the tank loop"), row=row, inputs=("loop.flow", "loop.supply.bore"))
+    return flag(
+        c,
+        "low-flow",
+        above(value, MOST_RISE),
+        (value, MOST_RISE, "K"),
+        (
+            "tank water through the exchanger",
+            "a large rise means that the tank loop, not the "
+            "exchanger, limits the heat: a little less flow then costs a lot",
+            "a larger pump or bore in the tank loop",
+        ),
+        row=row,
+        inputs=("loop.flow", "loop.supply.bore"),
+    )
 
 
 def catalogue_flow(c: Context) -> Flag:
@@ -94,16 +150,30 @@ def catalogue_flow(c: Context) -> Flag:
         guessed.append("loop.flow")
     if not cooling.hot_flow.from_curve and not coolant.flow_measured:
         guessed.append("coolant.flow")
-    ends = [n for n, f in (("tank", cooling.cold_flow), ("coolant", cooling.hot_flow))
-            if f.from_curve and f.condition not in ("on the curve", "given")]
+    ends = [
+        n
+        for n, f in (("tank", cooling.cold_flow), ("coolant", cooling.hot_flow))
+        if f.from_curve and f.condition not in ("on the curve", "given")
+    ]
     if ends:
         why = f"the {' and '.join(ends)} pump works off the ends of its curve"
     elif guessed:
-        why = (f"{' and '.join(guessed)}: a figure without curve or measurement; what is "
-               "installed is often half of the catalogue's")
+        why = (
+            f"{' and '.join(guessed)}: a figure without curve or measurement; what is "
+            "installed is often half of the catalogue's"
+        )
     else:
         why = "both flows come from a pump curve or a measurement"
-    return flag(c, "catalogue-flow", "caution" if guessed or ends else "clear",
-                (cooling.cold_flow.flow * 60e3, math.nan, "L/min"), (
-        "pumps", why, "give the pump's curve and the line, or measure the flow in the car with "
-        "bucket and watch and set flow_measured"), inputs=("loop.flow", "coolant.flow"))
+    return flag(
+        c,
+        "catalogue-flow",
+        "caution" if guessed or ends else "clear",
+        (cooling.cold_flow.flow * 60e3, math.nan, "L/min"),
+        (
+            "pumps",
+            why,
+            "give the pump's curve and the line, or measure the flow in the car with "
+            "bucket and watch and set flow_measured",
+        ),
+        inputs=("loop.flow", "coolant.flow"),
+    )

@@ -48,10 +48,22 @@ def _port_covered(c: Context) -> bool:
     """Whether the relief's port is under water at the hardest acceleration or braking."""
     tank, pull = c.scenario.tank, accelerations(c)
     box = box_of(tank)
-    return min(
-        float(port_gap(tank.fill, box.length, box.height, float(a), STANDARD_GRAVITY,
-                       tank.relief_position))
-        for a in (np.max(pull), np.min(pull))) <= 0.0
+    return (
+        min(
+            float(
+                port_gap(
+                    tank.fill,
+                    box.length,
+                    box.height,
+                    float(a),
+                    STANDARD_GRAVITY,
+                    tank.relief_position,
+                )
+            )
+            for a in (np.max(pull), np.min(pull))
+        )
+        <= 0.0
+    )
 
 
 def relief_lift(c: Context) -> Flag:
@@ -62,14 +74,34 @@ def relief_lift(c: Context) -> Flag:
     keys = ("tank.fill", "tank.relief_pressure", "tank.volume")
     if tank.closure in NO_RELIEF:
         level: Level = "danger" if peak > SAFE_SEALED else "caution"
-        return flag(c, "relief-lift", level, (peak / 1e3, SAFE_SEALED / 1e3, "kPa"), (
-            "tank headspace", "a sealed tank that is heated and has no working relief bursts at "
-            "its weakest seam, at the driver's feet",
-            "fit a relief that discharges away from driver and tyres"), row=row, inputs=keys)
+        return flag(
+            c,
+            "relief-lift",
+            level,
+            (peak / 1e3, SAFE_SEALED / 1e3, "kPa"),
+            (
+                "tank headspace",
+                "a sealed tank that is heated and has no working relief bursts at "
+                "its weakest seam, at the driver's feet",
+                "fit a relief that discharges away from driver and tyres",
+            ),
+            row=row,
+            inputs=keys,
+        )
     if tank.closure == "vented":
-        return flag(c, "relief-lift", "clear", (0.0, 0.0, "kPa"), (
-            "tank vent", "a vented tank holds no pressure", "keep the vent open and its outlet "
-            "away from driver and tyres"), row=row, inputs=keys)
+        return flag(
+            c,
+            "relief-lift",
+            "clear",
+            (0.0, 0.0, "kPa"),
+            (
+                "tank vent",
+                "a vented tank holds no pressure",
+                "keep the vent open and its outlet away from driver and tyres",
+            ),
+            row=row,
+            inputs=keys,
+        )
     setting = tank.relief_pressure
     lifts = peak >= setting * (1.0 - 1e-9)
     level = "clear" if peak < NEAR_RELIEF * setting else "caution"
@@ -79,24 +111,46 @@ def relief_lift(c: Context) -> Flag:
     if math.isinf(needed):
         cure = "no headspace suffices at this temperature: cool the water or raise the setting"
     else:
-        cure = (f"{needed * 1e3:.1f} L of headspace at sealing instead of "
-                f"{(1.0 - tank.fill) * tank.volume * 1e3:.1f} L, or a higher setting that the "
-                "panels hold")
+        cure = (
+            f"{needed * 1e3:.1f} L of headspace at sealing instead of "
+            f"{(1.0 - tank.fill) * tank.volume * 1e3:.1f} L, or a higher setting that the "
+            "panels hold"
+        )
     covered = _port_covered(c)
-    port = ("; in this event its port is under water when the car accelerates or brakes hardest, "
-            "and it would pass water, slowly" if covered else "")
-    return flag(c, "relief-lift", level, (peak / 1e3, setting / 1e3, "kPa"), (
-        "tank headspace", "a relief that lifts throws hot water or steam; its discharge must "
-        f"point away from driver and tyres{port}", cure), row=row, inputs=keys)
+    port = (
+        "; in this event its port is under water when the car accelerates or brakes hardest, "
+        "and it would pass water, slowly"
+        if covered
+        else ""
+    )
+    return flag(
+        c,
+        "relief-lift",
+        level,
+        (peak / 1e3, setting / 1e3, "kPa"),
+        (
+            "tank headspace",
+            "a relief that lifts throws hot water or steam; its discharge must "
+            f"point away from driver and tyres{port}",
+            cure,
+        ),
+        row=row,
+        inputs=keys,
+    )
 
 
 def relief_size(c: Context) -> Flag:
     """Bore that passes the steam which the full heat could make, against the bore fitted."""
     tank, cold = c.scenario.tank, c.solved.cooling.design.cold
     if tank.closure in NO_RELIEF:
-        return flag(c, "relief-size", "danger" if tank.closure == "sealed" else "caution",
-                    (math.nan, math.nan, "mm"), (
-            "tank relief", "there is no relief to size", "fit one"), inputs=("tank.closure",))
+        return flag(
+            c,
+            "relief-size",
+            "danger" if tank.closure == "sealed" else "caution",
+            (math.nan, math.nan, "mm"),
+            ("tank relief", "there is no relief to size", "fit one"),
+            inputs=("tank.closure",),
+        )
     pressure = c.air.pressure + (0.0 if tank.closure == "vented" else tank.relief_pressure)
     boiling = float(cold.saturation_temperature(max(pressure, c.air.pressure + 2e3)))
     steam = float(steam_rate(c.solved.cooling.full_heat, float(cold.latent_heat(boiling))))
@@ -106,10 +160,19 @@ def relief_size(c: Context) -> Flag:
     lifted = c.cooling.tank_pressure_peak_Pa >= tank.relief_pressure * (1.0 - 1e-9)
     if level == "caution" and lifted and c.cooling.tank_peak_degC >= boiling - CELSIUS - 1.0:
         level = "danger"
-    return flag(c, "relief-size", level, (tank.relief_bore * 1e3, needed * 1e3, "mm"), (
-        "tank relief", "the relief must pass the steam that the full heat of the engine could "
-        "make (sharp-edged orifice, discharge 0.62), or pressure goes on rising past it",
-        f"a seat of at least {needed * 1e3:.0f} mm bore"), inputs=("tank.relief_bore",))
+    return flag(
+        c,
+        "relief-size",
+        level,
+        (tank.relief_bore * 1e3, needed * 1e3, "mm"),
+        (
+            "tank relief",
+            "the relief must pass the steam that the full heat of the engine could "
+            "make (sharp-edged orifice, discharge 0.62), or pressure goes on rising past it",
+            f"a seat of at least {needed * 1e3:.0f} mm bore",
+        ),
+        inputs=("tank.relief_bore",),
+    )
 
 
 def hydraulic_lock(c: Context) -> Flag:
@@ -122,37 +185,71 @@ def hydraulic_lock(c: Context) -> Flag:
         level = "clear"
     elif share <= 0.0 and tank.closure in NO_RELIEF:
         level = "danger"
-    return flag(c, "hydraulic-lock", level, (100.0 * share, 100.0 * LEAST_GAS, "%"), (
-        "tank headspace", "a tank full of water has no spring: pressure then rises 5 to 14 bar a "
-        "kelvin where nothing gives, and liquid leaves a relief slowly",
-        "fill less, so that expansion leaves gas"), row=row, inputs=("tank.fill", "tank.closure"))
+    return flag(
+        c,
+        "hydraulic-lock",
+        level,
+        (100.0 * share, 100.0 * LEAST_GAS, "%"),
+        (
+            "tank headspace",
+            "a tank full of water has no spring: pressure then rises 5 to 14 bar a "
+            "kelvin where nothing gives, and liquid leaves a relief slowly",
+            "fill less, so that expansion leaves gas",
+        ),
+        row=row,
+        inputs=("tank.fill", "tank.closure"),
+    )
 
 
 def vacuum(c: Context) -> Flag:
     """Pressure after the tank has cooled to the air."""
     value = c.cooling.tank_vacuum_Pa
-    return flag(c, "vacuum", below(value, MOST_VACUUM, -math.inf),
-                (value / 1e3, MOST_VACUUM / 1e3, "kPa"), (
-        "tank, when cooled down", "a tank that was sealed hot, or whose relief lifted, pulls in "
-        "its flat sides when it cools", "open the lid before it is cold, or fit a vacuum break"),
-        row=len(c.solved.told.history.time) - 1, inputs=(
-            "tank.sealing_temperature", "tank.relief_pressure"))
+    return flag(
+        c,
+        "vacuum",
+        below(value, MOST_VACUUM, -math.inf),
+        (value / 1e3, MOST_VACUUM / 1e3, "kPa"),
+        (
+            "tank, when cooled down",
+            "a tank that was sealed hot, or whose relief lifted, pulls in "
+            "its flat sides when it cools",
+            "open the lid before it is cold, or fit a vacuum break",
+        ),
+        row=len(c.solved.told.history.time) - 1,
+        inputs=("tank.sealing_temperature", "tank.relief_pressure"),
+    )
 
 
 def trapped_liquid(c: Context) -> Flag:
     """Pressure rise a kelvin of liquid shut between two valves."""
     loop, cold = c.scenario.loop, c.solved.cooling.design.cold
-    shut = [n for n, line in (("supply line", loop.supply), ("return line", loop.return_))
-            if line.shut_both_ends]
+    shut = [
+        n
+        for n, line in (("supply line", loop.supply), ("return line", loop.return_))
+        if line.shut_both_ends
+    ]
     t = c.scenario.tank.start_temperature
-    slope = float(trapped_pressure_slope(
-        float(cold.expansion_coefficient(t)), float(compressibility(t)))) / 1e5
+    slope = (
+        float(
+            trapped_pressure_slope(float(cold.expansion_coefficient(t)), float(compressibility(t)))
+        )
+        / 1e5
+    )
     level: Level = "danger" if shut else "clear"
     where = " and ".join(shut) if shut else "no line can be shut at both ends"
-    return flag(c, "trapped-liquid", level, (slope if shut else 0.0, 0.0, "bar/K"), (
-        where, "liquid shut between two valves or dry-break couplings and then warmed, by the sun "
-        "or a hot engine, bursts the line", "one thermal relief, or no second shut-off"),
-        inputs=("loop.supply.shut_both_ends", "loop.return.shut_both_ends"))
+    return flag(
+        c,
+        "trapped-liquid",
+        level,
+        (slope if shut else 0.0, 0.0, "bar/K"),
+        (
+            where,
+            "liquid shut between two valves or dry-break couplings and then warmed, by the sun "
+            "or a hot engine, bursts the line",
+            "one thermal relief, or no second shut-off",
+        ),
+        inputs=("loop.supply.shut_both_ends", "loop.return.shut_both_ends"),
+    )
 
 
 def panel_stress(c: Context) -> Flag:
@@ -165,13 +262,19 @@ def panel_stress(c: Context) -> Flag:
     peak = min(peak, 1e9)
     stress = float(worst_panel_stress(peak, long, short, tank.wall_thickness))
     allowed = tank.welded_yield / c.scenario.limits.yield_safety
-    return flag(c, "panel-stress", above(stress, allowed, tank.welded_yield),
-                (stress / 1e6, allowed / 1e6, "MPa"), (
-        f"largest panel, {long * 1e3:.0f} x {short * 1e3:.0f} mm",
-        f"at {peak / 1e3:.0f} kPa the plate bends beyond what metal beside a weld bears (Roark "
-        "table 11.4); a first check, not a certification. Proof-test with water, never with air",
-        "stays or baffles welded in, thicker plate, a lower relief setting"), inputs=(
-            "tank.panel_short", "tank.wall_thickness", "tank.relief_pressure"))
+    return flag(
+        c,
+        "panel-stress",
+        above(stress, allowed, tank.welded_yield),
+        (stress / 1e6, allowed / 1e6, "MPa"),
+        (
+            f"largest panel, {long * 1e3:.0f} x {short * 1e3:.0f} mm",
+            f"at {peak / 1e3:.0f} kPa the plate bends beyond what metal beside a weld bears (Roark "
+            "table 11.4); a first check, no certification. Proof-test with water, never with air",
+            "stays or baffles welded in, thicker plate, a lower relief setting",
+        ),
+        inputs=("tank.panel_short", "tank.wall_thickness", "tank.relief_pressure"),
+    )
 
 
 def pick_up(c: Context) -> Flag:
@@ -179,12 +282,22 @@ def pick_up(c: Context) -> Flag:
     tank, history = c.scenario.tank, c.solved.told.history
     acceleration = np.where(history.cold_flow > 0.0, accelerations(c), 0.0)
     box = box_of(tank)
-    depths = {row: float(pickup_cover(tank.fill, box.length, box.height, float(acceleration[row]),
-                                      STANDARD_GRAVITY, tank.outlet))
-              for row in (int(np.argmax(acceleration)), int(np.argmin(acceleration)))}
+    depths = {
+        row: float(
+            pickup_cover(
+                tank.fill,
+                box.length,
+                box.height,
+                float(acceleration[row]),
+                STANDARD_GRAVITY,
+                tank.outlet,
+            )
+        )
+        for row in (int(np.argmax(acceleration)), int(np.argmin(acceleration)))
+    }
     row = min(depths, key=lambda r: depths[r])
     depth = depths[row]
-    icy = (tank.ice_mass > 0.0 or any(leg.ice_mass > 0.0 for leg in c.scenario.leg))
+    icy = tank.ice_mass > 0.0 or any(leg.ice_mass > 0.0 for leg in c.scenario.leg)
     level = below(depth, LEAST_COVER, -math.inf)
     why = "water piles up at one end of the tank and the pump draws air where it is shallow"
     cure = "outlet at the rear for acceleration, a sump or baffles, more fill"
@@ -192,21 +305,38 @@ def pick_up(c: Context) -> Flag:
         level = "caution" if level == "clear" else level
         why = "pieces of ice block an outlet without a strainer"
         cure = "fit a strainer of ten times the outlet's area"
-    return flag(c, "pick-up", level, (depth * 1e3, LEAST_COVER * 1e3, "mm"), (
-        f"tank outlet, {tank.outlet}", why, cure), row=row, inputs=(
-            "tank.outlet", "tank.fill", "tank.strainer"))
+    return flag(
+        c,
+        "pick-up",
+        level,
+        (depth * 1e3, LEAST_COVER * 1e3, "mm"),
+        (f"tank outlet, {tank.outlet}", why, cure),
+        row=row,
+        inputs=("tank.outlet", "tank.fill", "tank.strainer"),
+    )
 
 
 def freeze(c: Context) -> Flag:
     """Freezing of what stays in tank, lines or jacket."""
     design = c.solved.cooling.design
-    points = {"tank, lines and exchanger": design.cold.freezing_point,
-              "engine jacket": design.hot.freezing_point}
+    points = {
+        "tank, lines and exchanger": design.cold.freezing_point,
+        "engine jacket": design.hot.freezing_point,
+    }
     place = max(points, key=lambda k: points[k])
     air = c.air.temperature
     level = below(air - points[place], 3.0, -math.inf)
     drains = ", ".join(c.scenario.loop.drains) or "none named in loop.drains"
-    return flag(c, "freeze", level, (air - CELSIUS, points[place] - CELSIUS + 3.0, "degC"), (
-        place, "water left to freeze splits tank, lines and exchanger, and the leak shows only "
-        f"when it thaws; drains: {drains}", "drain it overnight, or use glycol"), inputs=(
-            "tank.glycol_fraction", "coolant.glycol_fraction", "site.air_temperature"))
+    return flag(
+        c,
+        "freeze",
+        level,
+        (air - CELSIUS, points[place] - CELSIUS + 3.0, "degC"),
+        (
+            place,
+            "water left to freeze splits tank, lines and exchanger, and the leak shows only "
+            f"when it thaws; drains: {drains}",
+            "drain it overnight, or use glycol",
+        ),
+        inputs=("tank.glycol_fraction", "coolant.glycol_fraction", "site.air_temperature"),
+    )

@@ -10,11 +10,25 @@ from thermo.fields import Quantity
 from thermo.inputs.table import Table
 
 KINDS = ("warm-up", "queue", "pushed", "full-power", "coast", "soak", "service")
-ENGINE = {"warm-up": "idle", "queue": "off", "pushed": "idle", "full-power": "full",
-          "coast": "off", "soak": "off", "service": "off"}
+ENGINE = {
+    "warm-up": "idle",
+    "queue": "off",
+    "pushed": "idle",
+    "full-power": "full",
+    "coast": "off",
+    "soak": "off",
+    "service": "off",
+}
 """What the engine does in each kind of leg unless told otherwise."""
-PUMPS_ON = {"warm-up": True, "queue": False, "pushed": True, "full-power": True,
-            "coast": True, "soak": False, "service": False}
+PUMPS_ON = {
+    "warm-up": True,
+    "queue": False,
+    "pushed": True,
+    "full-power": True,
+    "coast": True,
+    "soak": False,
+    "service": False,
+}
 
 
 class Leg(Table):
@@ -23,46 +37,105 @@ class Leg(Table):
     kind: Literal["warm-up", "queue", "pushed", "full-power", "coast", "soak", "service"]
     name: str = Field("", max_length=60, description="The kind when not given.")
     duration: Annotated[float, Quantity("time", "0.1 s", "24 h", help="Length in time.")] | None = (
-        None)
-    distance: Annotated[float, Quantity(
-        "length", "1 m", "100 km", help="Length along the course, for full-power and coast.",
-        )] | None = None
-    start_speed: Annotated[float, Quantity(
-        "speed", "0 m/s", "150 m/s",
-        help="Speed at the start of the leg: push-off. As the leg before when not given.",
-        )] | None = None
-    until_speed: Annotated[float, Quantity(
-        "speed", "0 m/s", "150 m/s", help="Where a coast ends.")] | None = None
+        None
+    )
+    distance: (
+        Annotated[
+            float,
+            Quantity(
+                "length",
+                "1 m",
+                "100 km",
+                help="Length along the course, for full-power and coast.",
+            ),
+        ]
+        | None
+    ) = None
+    start_speed: (
+        Annotated[
+            float,
+            Quantity(
+                "speed",
+                "0 m/s",
+                "150 m/s",
+                help="Speed at the start of the leg: push-off. As the leg before when not given.",
+            ),
+        ]
+        | None
+    ) = None
+    until_speed: (
+        Annotated[float, Quantity("speed", "0 m/s", "150 m/s", help="Where a coast ends.")] | None
+    ) = None
     engine: Literal["off", "idle", "full"] | None = Field(
-        None, description="By the kind of leg when not given.")
-    power_share: Annotated[float, Quantity(
-        "fraction", 0.0, 1.0, help="Of full power, for heat and drive, when engine = 'full'.",
-        )] = 1.0
-    tank_pump: bool | None = Field(None, strict=True, description="By the kind of leg when not given.")
+        None, description="By the kind of leg when not given."
+    )
+    power_share: Annotated[
+        float,
+        Quantity(
+            "fraction",
+            0.0,
+            1.0,
+            help="Of full power, for heat and drive, when engine = 'full'.",
+        ),
+    ] = 1.0
+    tank_pump: bool | None = Field(
+        None, strict=True, description="By the kind of leg when not given."
+    )
     coolant_pump: bool | None = Field(
-        None, strict=True, description="By the kind of leg when not given; a crank-driven pump follows the "
-        "engine whatever is said here.")
-    tank_pump_fails_at: Annotated[float, Quantity(
-        "time", "0 s", "24 h", help="Into the leg; it stays failed.")] | None = None
-    coolant_pump_fails_at: Annotated[float, Quantity(
-        "time", "0 s", "24 h", help="Into the leg; it stays failed.")] | None = None
-    parachute_area: Annotated[float, Quantity(
-        "area", "0 m^2", "50 m^2", help="Drag area of the parachute, for a coast.")] = 0.0
-    timed_from: Annotated[float, Quantity(
-        "length", "0 m", "100 km", help="Start of the timed stretch.")] | None = None
-    timed_to: Annotated[float, Quantity(
-        "length", "0 m", "100 km", help="End of the timed stretch.")] | None = None
-    sun: bool | None = Field(None, strict=True, description="Sun on the tank; in a queue when not given.")
-    swap_fraction: Annotated[float, Quantity(
-        "fraction", 0.0, 1.0, help="Share of the tank's water swapped in a service.")] = 0.0
-    swap_temperature: Annotated[float, Quantity(
-        "temperature", "0 degC", "99 degC",
-        help="Of the fresh water. Air temperature when not given.")] | None = None
-    ice_mass: Annotated[float, Quantity(
-        "mass", "0 kg", "500 kg",
-        help="Ice put in during a service, in place of as much water.")] = 0.0
+        None,
+        strict=True,
+        description="By the kind of leg when not given; a crank-driven pump follows the "
+        "engine whatever is said here.",
+    )
+    tank_pump_fails_at: (
+        Annotated[float, Quantity("time", "0 s", "24 h", help="Into the leg; it stays failed.")]
+        | None
+    ) = None
+    coolant_pump_fails_at: (
+        Annotated[float, Quantity("time", "0 s", "24 h", help="Into the leg; it stays failed.")]
+        | None
+    ) = None
+    parachute_area: Annotated[
+        float, Quantity("area", "0 m^2", "50 m^2", help="Drag area of the parachute, for a coast.")
+    ] = 0.0
+    timed_from: (
+        Annotated[float, Quantity("length", "0 m", "100 km", help="Start of the timed stretch.")]
+        | None
+    ) = None
+    timed_to: (
+        Annotated[float, Quantity("length", "0 m", "100 km", help="End of the timed stretch.")]
+        | None
+    ) = None
+    sun: bool | None = Field(
+        None, strict=True, description="Sun on the tank; in a queue when not given."
+    )
+    swap_fraction: Annotated[
+        float,
+        Quantity("fraction", 0.0, 1.0, help="Share of the tank's water swapped in a service."),
+    ] = 0.0
+    swap_temperature: (
+        Annotated[
+            float,
+            Quantity(
+                "temperature",
+                "0 degC",
+                "99 degC",
+                help="Of the fresh water. Air temperature when not given.",
+            ),
+        ]
+        | None
+    ) = None
+    ice_mass: Annotated[
+        float,
+        Quantity(
+            "mass", "0 kg", "500 kg", help="Ice put in during a service, in place of as much water."
+        ),
+    ] = 0.0
     reseal: bool = Field(
-        True, strict=True, description="Whether a service with swap or ice opens the tank and seals it anew.")
+        True,
+        strict=True,
+        description="Whether a service with swap or ice opens the tank and seals it anew.",
+    )
 
     @model_validator(mode="after")
     def _length(self) -> Leg:
@@ -103,39 +176,101 @@ class Leg(Table):
 class Limits(Table):
     """What counts as enough."""
 
-    hot_spot_allowance: Annotated[float, Quantity(
-        "temperature_difference", "0 K", "50 K",
-        help="Hottest coolant in the head over coolant at engine out.",
-        basis="common practice")] = 10.0
-    caution_margin: Annotated[float, Quantity(
-        "temperature_difference", "0 K", "60 K",
-        help="Boil margin below which to be careful; sizes aim at it.")] = 10.0
-    coolant_minimum: Annotated[float, Quantity(
-        "temperature", "0 degC", "110 degC", help="Least coolant before full throttle.",
-        basis="common practice 60-80 degC")] = 343.15
-    oil_minimum: Annotated[float, Quantity(
-        "temperature", "0 degC", "130 degC", help="Least oil before full throttle.",
-        basis="common practice")] = 333.15
-    scald: Annotated[float, Quantity(
-        "temperature", "40 degC", "60 degC", help="Water that could reach the driver.",
-        basis="below US CPSC 5098's 5-minute third-degree point")] = 322.15
-    touch: Annotated[float, Quantity(
-        "temperature", "40 degC", "80 degC", help="Bare metal near hands, 5 s contact.",
-        basis="ASTM C1055 common practice 60 degC")] = 333.15
-    mach: Annotated[float, Quantity(
-        "number", 0.05, 0.9, help="In the duct.", basis="common practice")] = 0.3
-    ram_share: Annotated[float, Quantity(
-        "fraction", 0.05, 0.99,
-        help="Share of the ram gain that a duct should keep; sizes aim at it.")] = 0.5
-    yield_safety: Annotated[float, Quantity(
-        "number", 1.0, 10.0, help="Yield over panel stress.", basis="common practice")] = 1.5
-    alarm_time: Annotated[float, Quantity(
-        "time", "0 s", "600 s",
-        help="Least time from a stopped pump to boiling that a driver can use.",
-        basis="common practice")] = 10.0
-    intake_rise: Annotated[float, Quantity(
-        "temperature_difference", "0 K", "80 K", help="Heat picked up by the air in the duct.",
-        basis="common practice")] = 10.0
+    hot_spot_allowance: Annotated[
+        float,
+        Quantity(
+            "temperature_difference",
+            "0 K",
+            "50 K",
+            help="Hottest coolant in the head over coolant at engine out.",
+            basis="common practice",
+        ),
+    ] = 10.0
+    caution_margin: Annotated[
+        float,
+        Quantity(
+            "temperature_difference",
+            "0 K",
+            "60 K",
+            help="Boil margin below which to be careful; sizes aim at it.",
+        ),
+    ] = 10.0
+    coolant_minimum: Annotated[
+        float,
+        Quantity(
+            "temperature",
+            "0 degC",
+            "110 degC",
+            help="Least coolant before full throttle.",
+            basis="common practice 60-80 degC",
+        ),
+    ] = 343.15
+    oil_minimum: Annotated[
+        float,
+        Quantity(
+            "temperature",
+            "0 degC",
+            "130 degC",
+            help="Least oil before full throttle.",
+            basis="common practice",
+        ),
+    ] = 333.15
+    scald: Annotated[
+        float,
+        Quantity(
+            "temperature",
+            "40 degC",
+            "60 degC",
+            help="Water that could reach the driver.",
+            basis="below US CPSC 5098's 5-minute third-degree point",
+        ),
+    ] = 322.15
+    touch: Annotated[
+        float,
+        Quantity(
+            "temperature",
+            "40 degC",
+            "80 degC",
+            help="Bare metal near hands, 5 s contact.",
+            basis="ASTM C1055 common practice 60 degC",
+        ),
+    ] = 333.15
+    mach: Annotated[
+        float, Quantity("number", 0.05, 0.9, help="In the duct.", basis="common practice")
+    ] = 0.3
+    ram_share: Annotated[
+        float,
+        Quantity(
+            "fraction",
+            0.05,
+            0.99,
+            help="Share of the ram gain that a duct should keep; sizes aim at it.",
+        ),
+    ] = 0.5
+    yield_safety: Annotated[
+        float,
+        Quantity("number", 1.0, 10.0, help="Yield over panel stress.", basis="common practice"),
+    ] = 1.5
+    alarm_time: Annotated[
+        float,
+        Quantity(
+            "time",
+            "0 s",
+            "600 s",
+            help="Least time from a stopped pump to boiling that a driver can use.",
+            basis="common practice",
+        ),
+    ] = 10.0
+    intake_rise: Annotated[
+        float,
+        Quantity(
+            "temperature_difference",
+            "0 K",
+            "80 K",
+            help="Heat picked up by the air in the duct.",
+            basis="common practice",
+        ),
+    ] = 10.0
 
 
 class DoubtRange(Table):
@@ -144,4 +279,5 @@ class DoubtRange(Table):
     low: str | float
     high: str | float
     shape: Literal["uniform", "triangular", "normal"] = Field(
-        "triangular", description="normal: low and high are the 5th and 95th percentiles.")
+        "triangular", description="normal: low and high are the 5th and 95th percentiles."
+    )

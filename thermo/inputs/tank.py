@@ -18,93 +18,223 @@ DRY_ICE = (
 class Tank(Fluid):
     """Volume, closure, shape, mixing and ice."""
 
-    volume: Annotated[float, Quantity(
-        "volume", "1 L", "2000 L", help="Inside volume of the tank.")]
-    fill: Annotated[float, Quantity(
-        "fraction", 0.05, 1.0, help="Share of the volume filled with water (and ice) at sealing.",
-        basis="0.80-0.93; what expansion and vapour leave room for")] = 0.88
-    start_temperature: Annotated[float, Quantity(
-        "temperature", "-30 degC", "99 degC", help="Tank water at the start of the event.")]
+    volume: Annotated[float, Quantity("volume", "1 L", "2000 L", help="Inside volume of the tank.")]
+    fill: Annotated[
+        float,
+        Quantity(
+            "fraction",
+            0.05,
+            1.0,
+            help="Share of the volume filled with water (and ice) at sealing.",
+            basis="0.80-0.93; what expansion and vapour leave room for",
+        ),
+    ] = 0.88
+    start_temperature: Annotated[
+        float,
+        Quantity(
+            "temperature", "-30 degC", "99 degC", help="Tank water at the start of the event."
+        ),
+    ]
     closure: Literal["sealed-relief", "sealed", "overflow-bottle", "vented", "bladder"] = (
-        "sealed-relief")
-    relief_pressure: Annotated[float, Quantity(
-        "pressure_gauge", "1 kPa", "500 kPa", help="At which the relief, or the cap, lifts.",
-        basis="common practice on a flat-sided tank 20-70 kPa")] = 35e3
-    relief_bore: Annotated[float, Quantity(
-        "length", "1 mm", "100 mm", help="Bore of the relief's seat.")] = 0.012
+        "sealed-relief"
+    )
+    relief_pressure: Annotated[
+        float,
+        Quantity(
+            "pressure_gauge",
+            "1 kPa",
+            "500 kPa",
+            help="At which the relief, or the cap, lifts.",
+            basis="common practice on a flat-sided tank 20-70 kPa",
+        ),
+    ] = 35e3
+    relief_bore: Annotated[
+        float, Quantity("length", "1 mm", "100 mm", help="Bore of the relief's seat.")
+    ] = 0.012
     relief_faces_driver: bool = Field(
-        False, strict=True, description="Whether the discharge points at the driver or a tyre.")
+        False, strict=True, description="Whether the discharge points at the driver or a tyre."
+    )
     relief_position: Literal["front", "middle", "rear"] = Field(
-        "middle", description="Where the relief's port sits along the tank's roof.")
-    sealing_temperature: Annotated[float, Quantity(
-        "temperature", "-30 degC", "99 degC",
-        help="When the lid was shut. As start_temperature when not given.")] | None = None
-    sealing_pressure: Annotated[float, Quantity(
-        "pressure_absolute", "50 kPa", "200 kPa",
-        help="Of the gas when the lid was shut. Ambient when not given.")] | None = None
-    precharge: Annotated[float, Quantity(
-        "pressure_gauge", "0 kPa", "400 kPa", help="Of the bladder, at sealing.")] = 0.0
-    bottle_volume: Annotated[float, Quantity(
-        "volume", "0 L", "100 L", help="Free volume of the overflow bottle.")] = 0.0
+        "middle", description="Where the relief's port sits along the tank's roof."
+    )
+    sealing_temperature: (
+        Annotated[
+            float,
+            Quantity(
+                "temperature",
+                "-30 degC",
+                "99 degC",
+                help="When the lid was shut. As start_temperature when not given.",
+            ),
+        ]
+        | None
+    ) = None
+    sealing_pressure: (
+        Annotated[
+            float,
+            Quantity(
+                "pressure_absolute",
+                "50 kPa",
+                "200 kPa",
+                help="Of the gas when the lid was shut. Ambient when not given.",
+            ),
+        ]
+        | None
+    ) = None
+    precharge: Annotated[
+        float, Quantity("pressure_gauge", "0 kPa", "400 kPa", help="Of the bladder, at sealing.")
+    ] = 0.0
+    bottle_volume: Annotated[
+        float, Quantity("volume", "0 L", "100 L", help="Free volume of the overflow bottle.")
+    ] = 0.0
     mixing: Literal["mixed", "plug", "adverse"] | None = Field(
-        None, description="mixed: an open return jet. plug: baffles. adverse: dead water and a "
-        "short circuit. mixed when not given, and the margins of all three are shown.")
+        None,
+        description="mixed: an open return jet. plug: baffles. adverse: dead water and a "
+        "short circuit. mixed when not given, and the margins of all three are shown.",
+    )
     cells: int = Field(12, ge=1, le=200, strict=True, description="Cells of a plug-flow tank.")
-    active_fraction: Annotated[float, Quantity(
-        "fraction", 0.3, 1.0, help="Share of the water that takes part, adverse.",
-        basis="common practice 0.6-1")] = 0.85
-    short_circuit: Annotated[float, Quantity(
-        "fraction", 0.0, 0.8, help="Share of the return that goes straight to the outlet, adverse.",
-        basis="common practice 0-0.3")] = 0.1
-    wall_mass: Annotated[float, Quantity(
-        "mass", "0 kg", "300 kg", help="Metal of the tank that follows the water.")] = 0.0
-    wall_specific_heat: Annotated[float, Quantity(
-        "specific_heat", "200 J/kg/K", "2500 J/kg/K", help="Of the wall.",
-        basis="aluminium 900 J/kg K")] = 900.0
-    air_conductance: Annotated[float, Quantity(
-        "conductance", "0 W/K", "200 W/K", help="Heat loss of the tank to the air.",
-        basis="common practice")] = 4.0
-    sun_heat: Annotated[float, Quantity(
-        "power", "0 W", "5000 W", help="Sun on the tank while it queues.",
-        basis="common practice")] = 150.0
-    position: Annotated[float, Quantity(
-        "length", "0 m", "20 m", help="Middle of the tank behind the nose.")] = 0.8
-    length: Annotated[float, Quantity(
-        "length", "0.05 m", "4 m", help="Along the car. From the volume when not given.",
-        )] | None = None
-    height: Annotated[float, Quantity(
-        "length", "0.05 m", "2 m", help="Upright. From the volume when not given.")] | None = None
-    wall_thickness: Annotated[float, Quantity(
-        "length", "0.5 mm", "20 mm", help="Of the flat panels.")] = 3e-3
-    panel_long: Annotated[float, Quantity(
-        "length", "0.03 m", "4 m",
-        help="Longer side of the largest unstayed panel. From the box when not given.",
-        )] | None = None
-    panel_short: Annotated[float, Quantity(
-        "length", "0.03 m", "4 m", help="Its shorter side.")] | None = None
-    welded_yield: Annotated[float, Quantity(
-        "stress", "20 MPa", "600 MPa", help="Yield strength beside the welds.",
-        basis="5052: 65 MPa, 6061: 75-105 MPa; aluminium design handbook, from memory")] = 65e6
+    active_fraction: Annotated[
+        float,
+        Quantity(
+            "fraction",
+            0.3,
+            1.0,
+            help="Share of the water that takes part, adverse.",
+            basis="common practice 0.6-1",
+        ),
+    ] = 0.85
+    short_circuit: Annotated[
+        float,
+        Quantity(
+            "fraction",
+            0.0,
+            0.8,
+            help="Share of the return that goes straight to the outlet, adverse.",
+            basis="common practice 0-0.3",
+        ),
+    ] = 0.1
+    wall_mass: Annotated[
+        float, Quantity("mass", "0 kg", "300 kg", help="Metal of the tank that follows the water.")
+    ] = 0.0
+    wall_specific_heat: Annotated[
+        float,
+        Quantity(
+            "specific_heat",
+            "200 J/kg/K",
+            "2500 J/kg/K",
+            help="Of the wall.",
+            basis="aluminium 900 J/kg K",
+        ),
+    ] = 900.0
+    air_conductance: Annotated[
+        float,
+        Quantity(
+            "conductance",
+            "0 W/K",
+            "200 W/K",
+            help="Heat loss of the tank to the air.",
+            basis="common practice",
+        ),
+    ] = 4.0
+    sun_heat: Annotated[
+        float,
+        Quantity(
+            "power",
+            "0 W",
+            "5000 W",
+            help="Sun on the tank while it queues.",
+            basis="common practice",
+        ),
+    ] = 150.0
+    position: Annotated[
+        float, Quantity("length", "0 m", "20 m", help="Middle of the tank behind the nose.")
+    ] = 0.8
+    length: (
+        Annotated[
+            float,
+            Quantity(
+                "length",
+                "0.05 m",
+                "4 m",
+                help="Along the car. From the volume when not given.",
+            ),
+        ]
+        | None
+    ) = None
+    height: (
+        Annotated[
+            float,
+            Quantity("length", "0.05 m", "2 m", help="Upright. From the volume when not given."),
+        ]
+        | None
+    ) = None
+    wall_thickness: Annotated[
+        float, Quantity("length", "0.5 mm", "20 mm", help="Of the flat panels.")
+    ] = 3e-3
+    panel_long: (
+        Annotated[
+            float,
+            Quantity(
+                "length",
+                "0.03 m",
+                "4 m",
+                help="Longer side of the largest unstayed panel. From the box when not given.",
+            ),
+        ]
+        | None
+    ) = None
+    panel_short: (
+        Annotated[float, Quantity("length", "0.03 m", "4 m", help="Its shorter side.")] | None
+    ) = None
+    welded_yield: Annotated[
+        float,
+        Quantity(
+            "stress",
+            "20 MPa",
+            "600 MPa",
+            help="Yield strength beside the welds.",
+            basis="5052: 65 MPa, 6061: 75-105 MPa; aluminium design handbook, from memory",
+        ),
+    ] = 65e6
     barrier: Literal["none", "bulkhead"] = Field(
-        "none", description="Between tank and driver: none, or a sealed bulkhead with no joint, "
-        "filler or relief on the driver's side.")
+        "none",
+        description="Between tank and driver: none, or a sealed bulkhead with no joint, "
+        "filler or relief on the driver's side.",
+    )
     outlet: Literal["rear", "front", "middle"] = Field(
-        "rear", description="Where the pick-up sits along the tank, at the bottom.")
-    strainer: bool = Field(False, strict=True, description="Whether the pick-up has an ice strainer.")
-    ice_mass: Annotated[float, Quantity(
-        "mass", "0 kg", "500 kg", help="Water ice in the tank at the start, within fill.")] = 0.0
+        "rear", description="Where the pick-up sits along the tank, at the bottom."
+    )
+    strainer: bool = Field(
+        False, strict=True, description="Whether the pick-up has an ice strainer."
+    )
+    ice_mass: Annotated[
+        float,
+        Quantity("mass", "0 kg", "500 kg", help="Water ice in the tank at the start, within fill."),
+    ] = 0.0
     ice_form: Literal["block", "cubes", "crushed"] = "cubes"
-    ice_size: Annotated[float, Quantity(
-        "length", "2 mm", "100 mm",
-        help="Edge of a piece; by the form when not given. A block has none.")] | None = None
-    ice_temperature: Annotated[float, Quantity(
-        "temperature", "-40 degC", "0 degC", help="Of the ice when added.")] = 268.15
+    ice_size: (
+        Annotated[
+            float,
+            Quantity(
+                "length",
+                "2 mm",
+                "100 mm",
+                help="Edge of a piece; by the form when not given. A block has none.",
+            ),
+        ]
+        | None
+    ) = None
+    ice_temperature: Annotated[
+        float, Quantity("temperature", "-40 degC", "0 degC", help="Of the ice when added.")
+    ] = 268.15
 
     @field_validator("ice_form", mode="before")
     @classmethod
     def _no_dry_ice(cls, value: object) -> object:
         if isinstance(value, str) and value.replace("-", " ").replace("_", " ").lower() in (
-            "dry ice", "dry", "co2"
+            "dry ice",
+            "dry",
+            "co2",
         ):
             raise ValueError(DRY_ICE)
         return value
@@ -112,8 +242,10 @@ class Tank(Fluid):
     @model_validator(mode="after")
     def _ice_needs_water(self) -> Tank:
         if self.ice_mass > 0.0 and self.glycol != "none":
-            raise ValueError("ice in a tank with glycol is not modelled: the melt thins the mix; "
-                             "use plain water with ice")
+            raise ValueError(
+                "ice in a tank with glycol is not modelled: the melt thins the mix; "
+                "use plain water with ice"
+            )
         if self.ice_form == "block" and self.ice_size is not None:
             raise ValueError("a block of ice has no ice_size; leave it out")
         if self.ice_mass / 916.7 > 0.95 * self.fill * self.volume:
