@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import pi
 from typing import Any
 
 from thermo import ice
@@ -112,8 +113,8 @@ def liquid_of(fluid: Fluid) -> Liquid:
 
 def peak_power(engine: Engine) -> float:
     """Return the stated brake power, or the highest of the curve [W]."""
-    if engine.power_curve is not None:
-        return max(p for _, p in engine.power_curve)
+    if engine.curve is not None:
+        return max(2.0 * pi * n * torque for n, torque in engine.curve)
     return float(engine.power or 0.0)
 
 

@@ -114,12 +114,11 @@ def engine_model(scenario: Scenario, air: Air) -> tuple[Callable[[Any], Any], Ca
     engine, car = scenario.engine, scenario.car
     factor = float(site_factor(engine.power_basis, air.j1349_factor))
     model: ConstantPower | GearedPower
-    if engine.power_curve is None:
+    points = engine.curve
+    if points is None:
         model = ConstantPower(float(engine.power or 0.0), engine.rated_speed)
     else:
-        curve = PowerCurve.from_power(
-            [n for n, _ in engine.power_curve], [p for _, p in engine.power_curve]
-        )
+        curve = PowerCurve(tuple(n for n, _ in points), tuple(t for _, t in points))
         limit = engine.shift_speed or curve.speeds[-1]
         model = GearedPower(
             curve,
@@ -177,7 +176,19 @@ def _leg(
         return Drive(trace, float(trace.duration))
     if leg.kind == "coast":
         return _coast(leg, vehicle, air, wind, start)
+    if leg.kind == "pushed" and leg.until_speed is not None:
+        return _pushed(float(leg.duration or 0.0), start, leg.until_speed)
     return Drive(None, float(leg.duration or 0.0))
+
+
+def _pushed(duration: float, start: float, end: float) -> Drive:
+    """Return a push at even acceleration."""
+    time = np.linspace(0.0, duration, 41)
+    gain = (end - start) / duration
+    distance = start * time + 0.5 * gain * time * time
+    return Drive(
+        Trace(time, start + gain * time, distance, np.zeros(len(time)), True, math.nan), duration
+    )
 
 
 def _coast(leg: Leg, vehicle: Vehicle, air: Air, wind: float, start: float) -> Drive:
@@ -327,9 +338,9 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
 
 def _full_turns(scenario: Scenario) -> float:
     engine = scenario.engine
-    if engine.power_curve is None:
+    if engine.curve is None:
         return engine.rated_speed
-    return max(engine.power_curve, key=lambda point: point[1])[0]
+    return max(engine.curve, key=lambda point: point[0] * point[1])[0]
 
 
 def _powered(base: Callable[[Any], Any], table: Delivered) -> Callable[[Any], Any]:

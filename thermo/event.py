@@ -17,7 +17,7 @@ from thermo.history import Told, tell
 from thermo.intake_figures import intake_figures
 from thermo.loop_run import LoopRun, run_loop, start_state, totals
 from thermo.plan import PlanPiece, make_plan
-from thermo.results import Audit, EventResult
+from thermo.results import Audit, EventResult, SiteFigures
 from thermo.scenario import Scenario
 from thermo.site import Air, air_state
 
@@ -198,11 +198,25 @@ def solve(scenario: Scenario) -> EventResult:
         flags=flags,
         cooling=figures,
         intake=duct,
+        site=_site(air),
         audit=audit,
         history=solved.told.history,
         legs=_legs(scenario, driving),
         notes=(*solved.cooling.notes, *_notes(scenario, air)),
         untrusted=untrusted,
+    )
+
+
+def _site(air: Air) -> SiteFigures:
+    return SiteFigures(
+        station_pressure_Pa=air.pressure,
+        air_temperature_degC=air.temperature - 273.15,
+        relative_humidity=air.relative_humidity,
+        density_kg_per_m3=air.density,
+        density_altitude_m=air.density_altitude,
+        speed_of_sound_m_per_s=air.speed_of_sound,
+        j1349_factor=air.j1349_factor,
+        j1349_note=air.j1349_note,
     )
 
 
@@ -255,6 +269,13 @@ def _notes(scenario: Scenario, air: Air) -> tuple[str, ...]:
         notes.append("site.relative_humidity: 0.2 taken (common practice for a dry lake)")
     if scenario.engine.power_basis == "corrected" and air.j1349_note:
         notes.append(f"power correction: {air.j1349_note}")
+    if scenario.intake is not None and scenario.intake.frame_tubes:
+        notes.append(
+            "intake.frame_tubes: tubes that carry air must be clean, dry and tight at every "
+            "weld, and the rule book may forbid it"
+        )
+    if scenario.intake is not None and not scenario.intake.debris_screen:
+        notes.append("intake.debris_screen: nothing keeps salt and stones out of the opening")
     return tuple(notes)
 
 

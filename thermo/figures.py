@@ -18,6 +18,7 @@ from thermo.loop_run import totals
 from thermo.results import CoolingFigures, History
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.tank import centre_of_mass_shift
 
 if TYPE_CHECKING:
     from thermo.event import Solved
@@ -165,6 +166,14 @@ def _first_pass(scenario: Scenario) -> int:
     return next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
 
 
+def _shift(scenario: Scenario, water: float) -> float:
+    """Shift of the car's centre of mass by the tank's water and ice [m], to the rear positive."""
+    car, tank = scenario.car, scenario.tank
+    centre = 0.55 * car.length if car.centre_of_mass is None else car.centre_of_mass
+    carried = water + tank.ice_mass
+    return centre_of_mass_shift(max(car.mass - carried, 1.0), centre, carried, tank.position)
+
+
 def _timed(scenario: Scenario, driving: Driving) -> float:
     number = _first_pass(scenario)
     leg, trace = scenario.leg[number], driving.legs[number].trace
@@ -239,6 +248,7 @@ def cooling_figures(
         headspace_needed_m3=pressure.headspace_needed,
         steam_lost_kg=float(history.jacket_mass[0] - history.jacket_mass[-1] + _tank_steam(solved)),
         tank_water_kg=float(history.tank_mass[0]) + cooling.dead_mass,
+        centre_of_mass_shift_m=_shift(scenario, float(history.tank_mass[0]) + cooling.dead_mass),
         ice_left_kg=float(history.ice[-1]),
         boils_at_s=float(history.time[boils[0]]) if len(boils) else math.nan,
         pass_time_s=first.duration,

@@ -146,11 +146,26 @@ class CoolingFigures:
     headspace_needed_m3: float
     steam_lost_kg: float
     tank_water_kg: float
+    centre_of_mass_shift_m: float
     ice_left_kg: float
     boils_at_s: float
     pass_time_s: float
     pass_top_speed_m_per_s: float
     timed_speed_m_per_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class SiteFigures:
+    """The day's air at the course; names carry their units, as in the JSON."""
+
+    station_pressure_Pa: float  # noqa: N815
+    air_temperature_degC: float  # noqa: N815
+    relative_humidity: float
+    density_kg_per_m3: float
+    density_altitude_m: float
+    speed_of_sound_m_per_s: float
+    j1349_factor: float
+    j1349_note: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,6 +253,7 @@ class EventResult:
     cooling : CoolingFigures
     intake : IntakeFigures or None
         None when the scenario has no duct.
+    site : SiteFigures
     audit : Audit
     history : History
     legs : tuple of (str, float, float)
@@ -254,6 +270,7 @@ class EventResult:
     flags: tuple[Flag, ...]
     cooling: CoolingFigures
     intake: IntakeFigures | None
+    site: SiteFigures
     audit: Audit
     history: History
     legs: tuple[tuple[str, float, float], ...]
@@ -299,6 +316,7 @@ def to_json(result: EventResult) -> dict[str, Any]:
         "flags": [_plain(flag) for flag in result.flags],
         "cooling": _plain(result.cooling),
         "intake": _plain(result.intake),
+        "site": _plain(result.site),
         "audit": _plain(result.audit),
         "legs": [{"leg": n, "start_s": _plain(a), "end_s": _plain(b)} for n, a, b in result.legs],
         "notes": list(result.notes),

@@ -46,8 +46,8 @@ class Scenario(Table):
             raise ValueError("the event needs at least one leg of kind 'full-power'")
         if len(self.leg) > 60:
             raise ValueError("at most 60 legs")
-        if self.engine.power_curve is not None and self.car.rolling_radius is None:
-            raise ValueError("engine.power_curve needs car.rolling_radius")
+        if self.engine.curve is not None and self.car.rolling_radius is None:
+            raise ValueError("a curve of power or torque needs car.rolling_radius")
         for position, leg in enumerate(self.leg):
             if leg.ice_mass > 0.0 and self.tank.glycol != "none":
                 raise ValueError(

@@ -19,6 +19,7 @@ from thermo.inputs.loops import Exchanger
 from thermo.results import EventResult
 from thermo.scenario import Scenario, with_value
 from thermo.sizing_intake import intake_answers
+from thermo.stock import STOCK, StockTube
 from thermo.trial import Trials
 from thermo.units import format_number
 
@@ -373,7 +374,9 @@ def day_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
     ]
 
 
-def build_sheet(scenario: Scenario, result: EventResult) -> Sheet:
+def build_sheet(
+    scenario: Scenario, result: EventResult, stock: tuple[StockTube, ...] = STOCK
+) -> Sheet:
     """Find every size for one event.
 
     Parameters
@@ -381,6 +384,8 @@ def build_sheet(scenario: Scenario, result: EventResult) -> Sheet:
     scenario : Scenario
     result : EventResult
         The event as it stands.
+    stock : tuple of StockTube
+        Tubes that the duct may be made of.
 
     Returns
     -------
@@ -390,7 +395,7 @@ def build_sheet(scenario: Scenario, result: EventResult) -> Sheet:
     trials = Trials()
     answers = [*cooling_answers(scenario, trials), *day_answers(scenario, trials)]
     if scenario.intake is not None:
-        answers.extend(intake_answers(scenario, trials, result))
+        answers.extend(intake_answers(scenario, trials, result, stock))
     return Sheet(scenario.limits.caution_margin, tuple(answers))
 
 

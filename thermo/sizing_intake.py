@@ -15,7 +15,7 @@ from thermo.intake_parts import SHARED
 from thermo.results import EventResult
 from thermo.roots import crossings
 from thermo.scenario import Scenario
-from thermo.stock import next_stock_size
+from thermo.stock import STOCK, StockTube, next_stock_size
 from thermo.trial import Trials
 
 LOWEST_SCALE, HIGHEST_SCALE, SCALES = 0.35, 3.0, 9
@@ -81,7 +81,9 @@ def _widest(intake: Intake) -> tuple[str, float, str]:
     return f"intake.part[{number}].bore", float(part.bore or 0.0), "round"
 
 
-def smallest_duct(scenario: Scenario, model: IntakeModel, speed: float) -> Answer:
+def smallest_duct(
+    scenario: Scenario, model: IntakeModel, speed: float, stock: tuple[StockTube, ...] = STOCK
+) -> Answer:
     """Return the smallest duct that keeps the chosen share of the nose gain.
 
     Parameters
@@ -90,6 +92,8 @@ def smallest_duct(scenario: Scenario, model: IntakeModel, speed: float) -> Answe
     model : IntakeModel
     speed : float
         Timed speed [m/s].
+    stock : tuple of StockTube
+        Tubes to choose from.
 
     Returns
     -------
@@ -134,7 +138,7 @@ def smallest_duct(scenario: Scenario, model: IntakeModel, speed: float) -> Answe
     value = now * scale
     limit = _slack(_resized(model, scale), speed, share, mach)[0]
     try:
-        tube = next_stock_size(value, shape)
+        tube = next_stock_size(value, shape, stock)
         stock = f"next stock tube: {tube.name}, bore {tube.bore * 1e3:.1f} mm"
     except InfeasibleError as error:
         stock = str(error)
@@ -202,7 +206,9 @@ def _falls_at(model: IntakeModel, speed: float) -> bool:
     return float(pair[1]) < float(pair[0])
 
 
-def intake_answers(scenario: Scenario, trials: Trials, result: EventResult) -> list[Answer]:
+def intake_answers(
+    scenario: Scenario, trials: Trials, result: EventResult, stock: tuple[StockTube, ...] = STOCK
+) -> list[Answer]:
     """Return every size of the intake.
 
     Parameters
@@ -210,6 +216,8 @@ def intake_answers(scenario: Scenario, trials: Trials, result: EventResult) -> l
     scenario : Scenario
     trials : Trials
     result : EventResult
+    stock : tuple of StockTube
+        Tubes to choose from.
 
     Returns
     -------
@@ -220,7 +228,7 @@ def intake_answers(scenario: Scenario, trials: Trials, result: EventResult) -> l
     if model is None:
         return []
     speed = timed_speed(scenario, driving)
-    return [smallest_duct(scenario, model, speed), *speed_answers(model, result)]
+    return [smallest_duct(scenario, model, speed, stock), *speed_answers(model, result)]
 
 
 __all__ = ["intake_answers", "scaled", "smallest_duct", "speed_answers"]

@@ -96,6 +96,12 @@ def check(
 @soakbox.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @common
+@click.option(
+    "--stock",
+    type=click.Path(path_type=Path),
+    metavar="TUBES.toml",
+    help="Stock tubes to choose the duct from; 'soakbox stock' prints the usual ones.",
+)
 @click.pass_context
 def size(
     context: click.Context, file: Path, overrides: tuple[str, ...], units: str, as_json: bool
@@ -103,11 +109,12 @@ def size(
     """Print the build sheet: every size, each with the limit that binds it."""
     from thermo.event import solve
     from thermo.sizing import build_sheet, sheet_to_json
+    from thermo.stock import STOCK, read_stock
     from tui.text import sheet_text
 
     loaded = load(file, overrides)
     result = solve(loaded.scenario)
-    sheet = build_sheet(loaded.scenario, result)
+    sheet = build_sheet(loaded.scenario, result, STOCK if stock is None else read_stock(stock))
     if as_json:
         click.echo(json.dumps(sheet_to_json(result, sheet), indent=2, allow_nan=False))
     else:
@@ -129,6 +136,14 @@ def new(file: Path) -> None:
     except OSError as error:
         raise click.ClickException(f"cannot write {file}: {error.strerror}") from None
     click.echo(f"wrote {file}; next: soakbox check {file}", err=True)
+
+
+@soakbox.command()
+def stock() -> None:
+    """Print the table of stock tubes as TOML, to edit and give to size --stock."""
+    from thermo.stock import stock_as_toml
+
+    click.echo(stock_as_toml(), nl=False)
 
 
 @soakbox.command()

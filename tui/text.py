@@ -6,7 +6,7 @@ import math
 import textwrap
 from typing import TYPE_CHECKING
 
-from thermo.results import FLOORS, CoolingFigures, EventResult, Flag, IntakeFigures
+from thermo.results import FLOORS, CoolingFigures, EventResult, Flag, IntakeFigures, SiteFigures
 from thermo.units import System, convert, format_number, format_value
 
 if TYPE_CHECKING:
@@ -191,7 +191,12 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
             amount(f.headspace_needed_m3, "volume", system),
             "to stay under the relief",
         ),
-        _row("water in the tank", amount(f.tank_water_kg, "mass", system), ""),
+        _row(
+            "water in the tank",
+            amount(f.tank_water_kg, "mass", system),
+            "moves the centre of mass by "
+            f"{amount(f.centre_of_mass_shift_m, 'length', system)} (minus is forward)",
+        ),
         _row(
             "flow, tank / coolant",
             amount(f.tank_flow_m3_per_s, "volume_flow", system),
@@ -218,6 +223,26 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
         )
         lines.append(wrap(f"  boil margin by tank mixing (tank.mixing not chosen): {said}", 4))
     return lines
+
+
+def site_lines(f: SiteFigures, system: System) -> list[str]:
+    """Return the day's air."""
+    return [
+        _row(
+            "air",
+            _celsius(f.air_temperature_degC, system),
+            f"{amount(f.station_pressure_Pa, 'pressure_absolute', system)}, humidity "
+            f"{100.0 * f.relative_humidity:.0f} %",
+        ),
+        _row(
+            "air density",
+            amount(f.density_kg_per_m3, "density", system, 4),
+            f"density altitude {amount(f.density_altitude_m, 'length', system)}",
+        ),
+        _row(
+            "power correction", f"{f.j1349_factor:.3f}", f"SAE J1349; {f.j1349_note}".rstrip("; ")
+        ),
+    ]
 
 
 def intake_lines(f: IntakeFigures, system: System) -> list[str]:
@@ -310,6 +335,7 @@ def check_text(result: EventResult, system: System = "si") -> str:
         lines.append("  no duct in the scenario")
     else:
         lines.extend(intake_lines(result.intake, system))
+    lines += ["", "THE DAY", *site_lines(result.site, system)]
     lines += [
         "",
         "ENERGY ACCOUNT",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from thermo.burns import scald_time
+from thermo.burns import contact_time, scald_time
 from thermo.gas import FloatArray
 from thermo.hazards.context import CELSIUS, Context, above, flag
 from thermo.results import Flag, Level
@@ -111,8 +111,8 @@ def touch(c: Context) -> Flag:
         (peak - CELSIUS, limit - CELSIUS, "degC"),
         (
             place,
-            "bare metal this hot burns a hand that grips it (ASTM C1055 and C1057: 60 degC "
-            "for 5 s); driver and crew reach for it in a hurry",
+            f"metal this hot burns a hand that holds it for {contact_time(peak)} (ASTM C1057); "
+            "driver and crew reach for it in a hurry",
             "cover it, or keep hands off until it has cooled",
         ),
         row=row,

@@ -19,6 +19,25 @@ MOST_RISE = 40.0
 common practice."""
 
 
+LEAST_SPARE = 5e3
+"""Pressure over boiling that a high point of the lines should keep [Pa]: common practice."""
+
+
+def _high_point(c: Context, density: float, vapour: float) -> tuple[str, float]:
+    """Return the line whose high point comes nearest to boiling, and what it has left [Pa].
+
+    The static head alone is counted, from the ambient pressure on the tank's water; the hottest
+    water of the return line is taken.
+    """
+    lines = {"supply line": c.scenario.loop.supply, "return line": c.scenario.loop.return_}
+    left = {
+        name: c.air.pressure - density * 9.80665 * max(line.high_point, 0.0) - vapour
+        for name, line in lines.items()
+    }
+    place = min(left, key=lambda name: left[name])
+    return place, left[place]
+
+
 def cavitation(c: Context) -> Flag:
     """Net positive suction head of the tank pump, available against required."""
     history, cooling = c.solved.told.history, c.solved.cooling
@@ -55,6 +74,14 @@ def cavitation(c: Context) -> Flag:
     wanted = pump.npsh_required
     level = below(available, 1.3 * wanted, wanted)
     level = "caution" if level == "danger" and available > 0.0 else level
+    place, spare = _high_point(
+        c, rho, float(cold.saturation_pressure(float(history.tank_in.max())))
+    )
+    if spare < LEAST_SPARE:
+        level = "caution" if level == "clear" else level
+        high = f"; the high point of the {place} is only {spare / 1e3:.0f} kPa from boiling"
+    else:
+        high = ""
     return flag(
         c,
         "cavitation",
@@ -63,7 +90,7 @@ def cavitation(c: Context) -> Flag:
         (
             "tank pump inlet",
             "a pump without suction head runs on vapour and the flow collapses; "
-            "the tank's pressure is not counted on (margin 1.3 is common practice)",
+            f"the tank's pressure is not counted on (margin 1.3 is common practice){high}",
             "pump lower and nearer the tank, larger supply line, cooler water",
         ),
         row=row,

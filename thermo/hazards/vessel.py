@@ -10,7 +10,7 @@ from thermo.free_surface import pickup_cover, port_gap
 from thermo.gas import FloatArray
 from thermo.hazards.context import CELSIUS, Context, above, below, flag
 from thermo.headspace import NO_RELIEF
-from thermo.panel import worst_panel_stress
+from thermo.panel import largest_span, worst_panel_stress
 from thermo.relief import bore, steam_area, steam_rate
 from thermo.results import Flag, Level
 from thermo.tank_shape import box_of
@@ -262,6 +262,8 @@ def panel_stress(c: Context) -> Flag:
     peak = min(peak, 1e9)
     stress = float(worst_panel_stress(peak, long, short, tank.wall_thickness))
     allowed = tank.welded_yield / c.scenario.limits.yield_safety
+    side = largest_span(max(peak, 1.0), tank.wall_thickness, allowed, short / long)
+    span = (side * long / short, side)
     return flag(
         c,
         "panel-stress",
@@ -271,7 +273,8 @@ def panel_stress(c: Context) -> Flag:
             f"largest panel, {long * 1e3:.0f} x {short * 1e3:.0f} mm",
             f"at {peak / 1e3:.0f} kPa the plate bends beyond what metal beside a weld bears (Roark "
             "table 11.4); a first check, no certification. Proof-test with water, never with air",
-            "stays or baffles welded in, thicker plate, a lower relief setting",
+            f"panels of at most {span[0] * 1e3:.0f} x {span[1] * 1e3:.0f} mm between stays or "
+            "baffles welded in, thicker plate, a lower relief setting",
         ),
         inputs=("tank.panel_short", "tank.wall_thickness", "tank.relief_pressure"),
     )

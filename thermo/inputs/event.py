@@ -64,7 +64,10 @@ class Leg(Table):
         | None
     ) = None
     until_speed: (
-        Annotated[float, Quantity("speed", "0 m/s", "150 m/s", help="Where a coast ends.")] | None
+        Annotated[
+            float, Quantity("speed", "0 m/s", "150 m/s", help="Where a coast or a push ends.")
+        ]
+        | None
     ) = None
     engine: Literal["off", "idle", "full"] | None = Field(
         None, description="By the kind of leg when not given."
@@ -147,6 +150,9 @@ class Leg(Table):
         elif self.kind == "coast":
             if given != 1:
                 raise ValueError("a coast takes exactly one of duration, distance and until_speed")
+        elif self.kind == "pushed":
+            if self.duration is None or self.distance is not None:
+                raise ValueError("a push takes a duration, and until_speed where it ends")
         elif given != 1 or self.duration is None:
             raise ValueError(f"a leg of kind '{self.kind}' takes a duration")
         if (self.swap_fraction > 0.0 or self.ice_mass > 0.0) and self.kind != "service":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from math import pi
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -29,7 +30,7 @@ class Engine(Table):
                 "power",
                 "1 kW",
                 "5000 kW",
-                help="Brake power at full throttle, constant over the pass; or give power_curve.",
+                help="Brake power at full throttle, constant over the pass; or give a curve.",
             ),
         ]
         | None
@@ -39,11 +40,14 @@ class Engine(Table):
     ) = Field(
         None, description='Pairs of engine speed and brake power: [["3000 rpm", "60 kW"], ...].'
     )
+    torque_curve: (
+        tuple[tuple[Rpm, Annotated[float, Quantity("torque", "0 N m", "20000 N m")]], ...] | None
+    ) = Field(None, description='Pairs of engine speed and torque: [["3000 rpm", "180 N m"], ...].')
     gears: tuple[Annotated[float, Quantity("number", 0.1, 20.0)], ...] = Field(
-        (1.0,), description="Gear ratios, highest number first; used with power_curve."
+        (1.0,), min_length=1, description="Gear ratios, highest number first; used with a curve."
     )
     final_drive: Annotated[
-        float, Quantity("number", 0.1, 20.0, help="Final drive ratio; used with power_curve.")
+        float, Quantity("number", 0.1, 20.0, help="Final drive ratio; used with a curve.")
     ] = 1.0
     shift_speed: Rpm | None = None
     rated_speed: Rpm = 100.0
@@ -251,19 +255,27 @@ class Engine(Table):
         ),
     ] = 300e3
 
+    @property
+    def curve(self) -> tuple[tuple[float, float], ...] | None:
+        """Points of engine speed [rev/s] and torque [N m]; None for a constant power."""
+        if self.power_curve is not None:
+            return tuple((n, p / (2.0 * pi * n)) for n, p in self.power_curve)
+        return self.torque_curve
+
     @model_validator(mode="after")
     def _one_of_each(self) -> Engine:
-        if (self.power is None) == (self.power_curve is None):
-            raise ValueError("give exactly one of power and power_curve")
+        ways = (self.power, self.power_curve, self.torque_curve)
+        if sum(way is not None for way in ways) != 1:
+            raise ValueError("give exactly one of power, power_curve and torque_curve")
         heats = (self.heat_share, self.heat_power, self.fuel_heat_share)
         if sum(h is not None for h in heats) > 1:
             raise ValueError("give at most one of heat_share, heat_power and fuel_heat_share")
         if self.metal_mass is not None and self.metal_heat_capacity is not None:
             raise ValueError("give metal_mass or metal_heat_capacity, not both")
-        if self.power_curve is not None:
-            speeds = [point[0] for point in self.power_curve]
-            if len(speeds) < 2 or any(b <= a for a, b in pairwise(speeds)):
-                raise ValueError("power_curve needs two or more points of rising engine speed")
+        for name, curve in (("power_curve", self.power_curve), ("torque_curve", self.torque_curve)):
+            speeds = [point[0] for point in curve or ()]
+            if curve is not None and (len(speeds) < 2 or any(b <= a for a, b in pairwise(speeds))):
+                raise ValueError(f"{name} needs two or more points of rising engine speed")
         return self
 
 
