@@ -104,7 +104,12 @@ def check(
 )
 @click.pass_context
 def size(
-    context: click.Context, file: Path, overrides: tuple[str, ...], units: str, as_json: bool
+    context: click.Context,
+    file: Path,
+    overrides: tuple[str, ...],
+    units: str,
+    as_json: bool,
+    stock: Path | None,
 ) -> None:
     """Print the build sheet: every size, each with the limit that binds it."""
     from thermo.event import solve
