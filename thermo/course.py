@@ -47,12 +47,13 @@ def _gather(
     rows: list[tuple[Any, Any, Any, Any]], reached: Any, stopped_at: Any, shape: tuple[int, ...]
 ) -> Trace:
     """Stack the rows (time, speed, distance, power) of an integration into a trace."""
+    if shape == ():
+        single = np.array(rows, dtype=np.float64).T
+        return Trace(*single, bool(reached), float(stopped_at))
     time, speed, distance, power = (
         np.stack([np.broadcast_to(np.asarray(row[k], dtype=np.float64), shape) for row in rows])
         for k in range(4)
     )
-    if shape == ():
-        return Trace(time, speed, distance, power, bool(reached), float(stopped_at))
     return Trace(time, speed, distance, power, np.asarray(reached), np.asarray(stopped_at))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +11,7 @@ import numpy as np
 
 from thermo.cooling import Cooling, build_cooling
 from thermo.driving import Driving, drive_event
-from thermo.errors import Problem, ScenarioError
+from thermo.errors import Problem, ScenarioError, SoakboxError
 from thermo.figures import cooling_figures
 from thermo.flags import Context, all_flags, decide
 from thermo.history import Told, tell
@@ -158,12 +159,22 @@ def audit_of(solved: Solved) -> Audit:
     return Audit(heat, pump, added, stored, to_air, steam, residual / max(abs(heat), 1e5))
 
 
-def solve(scenario: Scenario) -> EventResult:
+class Overtaken(SoakboxError):
+    """The answer is no longer wanted."""
+
+
+def _never() -> bool:
+    return False
+
+
+def solve(scenario: Scenario, overtaken: Callable[[], bool] = _never) -> EventResult:
     """Solve one event.
 
     Parameters
     ----------
     scenario : Scenario
+    overtaken : callable
+        Asked between the stages of the solution; when true the solution is given up.
 
     Returns
     -------
@@ -176,14 +187,21 @@ def solve(scenario: Scenario) -> EventResult:
         If a leg cannot be driven as asked.
     RangeError
         If an input puts a property or part outside its range.
+    Overtaken
+        If `overtaken` said so.
     """
     air = site_air(scenario)
     driving = drive_or_refuse(scenario, air)
     solved = solve_cooling(scenario, air, driving)
     others: dict[str, Solved] = {}
     if scenario.tank.mixing is None:
-        others = {m: solve_cooling(scenario, air, driving, m) for m in MIXINGS[1:]}
         others["mixed"] = solved
+        for mixing in MIXINGS[1:]:
+            if overtaken():
+                raise Overtaken("a newer scenario is wanted")
+            others[mixing] = solve_cooling(scenario, air, driving, mixing)
+    if overtaken():
+        raise Overtaken("a newer scenario is wanted")
     audit = audit_of(solved)
     figures = cooling_figures(scenario, air, driving, solved, others)
     duct = intake_figures(scenario, air, driving)

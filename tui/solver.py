@@ -1,0 +1,120 @@
+"""One thread that solves the latest scenario asked for and drops what it has overtaken."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import threading
+from collections.abc import Callable
+
+from textual.message import Message
+
+from thermo.errors import SoakboxError
+from thermo.scenario import Scenario
+from tui.messages import Solved, SolveFailed, TablesReady
+
+Post = Callable[[Message], object]
+
+
+class Solver:
+    """Solves in the background; only the newest request counts.
+
+    Edits that come faster than they can be solved never queue up: one request is being solved,
+    one waits, and a newer one takes the waiting one's place.
+
+    Parameters
+    ----------
+    post : callable
+        Takes a message from any thread, such as ``App.post_message``.
+    """
+
+    def __init__(self, post: Post) -> None:
+        self._post = post
+        self._wake = threading.Condition()
+        self._waiting: tuple[int, Scenario] | None = None
+        self._run = 0
+        self._stop = False
+        self._thread = threading.Thread(target=self._loop, name="solver", daemon=True)
+        self._thread.start()
+
+    def ask(self, scenario: Scenario) -> int:
+        """Ask for a scenario to be solved.
+
+        Returns
+        -------
+        int
+            Number of the request, rising; the answer carries it.
+        """
+        with self._wake:
+            self._run += 1
+            self._waiting = (self._run, scenario)
+            self._wake.notify()
+            return self._run
+
+    def overtaken(self, run: int) -> bool:
+        """Say whether a newer request than `run` has been made, or the solver is closing."""
+        return self._stop or run != self._run
+
+    def close(self) -> None:
+        """Stop the thread after what it is doing."""
+        with self._wake:
+            self._stop = True
+            self._wake.notify()
+        self._thread.join(timeout=5.0)
+
+    def _loop(self) -> None:
+        while True:
+            with self._wake:
+                while self._waiting is None and not self._stop:
+                    self._wake.wait()
+                if self._stop:
+                    return
+                asked = self._waiting
+                self._waiting = None
+            if asked is not None:
+                self._solve(*asked)
+
+    def _solve(self, run: int, scenario: Scenario) -> None:
+        from thermo.event import Overtaken, solve
+
+        try:
+            result = solve(scenario, lambda: self.overtaken(run))
+        except Overtaken:
+            return
+        except SoakboxError as error:
+            answer: Message = SolveFailed(run, str(error))
+        except (ArithmeticError, ValueError, IndexError, KeyError, TypeError) as error:
+            answer = SolveFailed(run, f"a fault in Soakbox itself: {type(error).__name__}: {error}")
+        else:
+            answer = Solved(run, scenario, result)
+        if not self.overtaken(run):
+            self._post(answer)
+
+
+def prepare_tables(post: Post) -> threading.Thread:
+    """Build the property tables in a process of their own when the cache has none.
+
+    Parameters
+    ----------
+    post : callable
+        Gets a :class:`TablesReady` when they are there.
+
+    Returns
+    -------
+    threading.Thread
+        Waits for the process; importing what builds the tables here would hold up the screen.
+    """
+
+    def wait() -> None:
+        done = subprocess.run(
+            [sys.executable, "-c", "from thermo.properties import load_tables; load_tables()"],
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        words = "" if done.returncode == 0 else (done.stderr.strip().splitlines() or ["?"])[-1]
+        post(TablesReady(words))
+
+    thread = threading.Thread(target=wait, name="tables", daemon=True)
+    thread.start()
+    return thread
