@@ -1,0 +1,470 @@
+"""The open scenario and its edits: every state is a valid scenario, and every step can be undone.
+
+A state is the text of the file as it would be saved. An edit changes one or more inputs in that
+text with comments, order and the user's own units kept, checks the scenario as a whole, and only
+then becomes the new state.
+"""
+
+from __future__ import annotations
+
+import os
+import tomllib
+from collections import deque
+from collections.abc import Callable, Mapping
+from pathlib import Path as FilePath
+from typing import Any, Literal
+
+import tomlkit
+
+from thermo import scenario_io
+from thermo.errors import Problem, ScenarioError
+from thermo.keys import key_of
+from thermo.quantity_text import printable
+from thermo.scenario import Scenario
+from thermo.scenario_io import ScenarioFileError
+from thermo.toml_text import MAX_BYTES, Path, parse_toml
+from tui import entries, fieldlist, toml_values
+from tui.edits import (
+    Edit,
+    State,
+    document_of,
+    edit_between,
+    entry_text,
+    for_keys,
+    path_at,
+    put,
+    value_at,
+)
+from tui.fieldlist import Row
+
+LIMIT = 300
+"""Most steps that can be undone."""
+
+
+class SaveRefusedError(ScenarioFileError):
+    """Saving would lose something, or there is no name to save under; nothing was written.
+
+    Parameters
+    ----------
+    reason : {"no-name", "changed", "exists"}
+        There is no file yet; the file was changed since it was read; another file is there.
+    message : str
+        The same in words.
+    """
+
+    def __init__(self, reason: Literal["no-name", "changed", "exists"], message: str) -> None:
+        self.reason = reason
+        super().__init__(message)
+
+
+class Session:
+    """One open scenario.
+
+    Parameters
+    ----------
+    text : str
+        TOML text of the scenario.
+    path : path-like or None
+        Its file; None for a text that is not saved anywhere yet.
+    name : str
+        What to call it while it has no file.
+    saved_text : str or None
+        What the file held when it was read, when `text` differs from it.
+
+    Raises
+    ------
+    ScenarioError
+        The text does not hold a scenario; carries every problem found.
+
+    Attributes
+    ----------
+    watchers : list of callable
+        Each is called with the session after every change of its text, its file or its saved
+        state.
+    """
+
+    def __init__(
+        self,
+        text: str,
+        path: str | os.PathLike[str] | None = None,
+        name: str = "untitled",
+        saved_text: str | None = None,
+    ) -> None:
+        self._path = None if path is None else _absolute(path)
+        self._name = name
+        self._state = self._checked(text)
+        self._set_saved(text if saved_text is None else saved_text)
+        self._past: deque[tuple[State, Edit]] = deque(maxlen=LIMIT)
+        self._future: list[tuple[State, Edit]] = []
+        self.watchers: list[Callable[[Session], None]] = []
+
+    @classmethod
+    def open(cls, path: str | os.PathLike[str]) -> Session:
+        """Open a scenario file.
+
+        Parameters
+        ----------
+        path : str or path-like
+            The file; a leading ``~`` is the home folder.
+
+        Returns
+        -------
+        Session
+
+        Raises
+        ------
+        ScenarioError
+            The file cannot be read or does not hold a scenario.
+        """
+        full = _absolute(path)
+        return cls(scenario_io.read_scenario(full).text, full)
+
+    @property
+    def scenario(self) -> Scenario:
+        """The inputs of the present state, checked, in SI."""
+        return self._state.scenario
+
+    @property
+    def text(self) -> str:
+        """The present state as it would be saved."""
+        return self._state.text
+
+    @property
+    def document(self) -> tomlkit.TOMLDocument:
+        """The present state as a document that keeps comments; a fresh copy each time."""
+        return document_of(self._state.text)
+
+    @property
+    def tables(self) -> Mapping[str, Any]:
+        """The present state as plain tables, to be read only."""
+        return self._state.tables
+
+    @property
+    def texts(self) -> Mapping[str, str]:
+        """Text as typed of each input that is in the file, by dotted key."""
+        return self._state.texts
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """One row for each input that applies, for the form."""
+        return self._state.rows
+
+    @property
+    def path(self) -> FilePath | None:
+        """The file, absolute; None while there is none."""
+        return self._path
+
+    @property
+    def name(self) -> str:
+        """Name of the file, or what the text without a file is called; safe to print."""
+        return printable(self._name if self._path is None else self._path.name, 120)
+
+    @property
+    def saved_text(self) -> str:
+        """What the file held when it was last read or written."""
+        return self._saved_text
+
+    @property
+    def dirty(self) -> bool:
+        """Whether there is anything to save."""
+        return self._state.text != self._saved_text
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a step to undo."""
+        return bool(self._past)
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is an undone step to do again."""
+        return bool(self._future)
+
+    def row(self, key: str) -> Row | None:
+        """Return the row of one input: its text as typed, or its default with ``given`` False.
+
+        Parameters
+        ----------
+        key : str
+            Dotted key, with places in lists as ``[1]`` or ``.1``.
+
+        Returns
+        -------
+        Row or None
+            None when the input is not in the form.
+        """
+        return fieldlist.find(self._state.rows, key)
+
+    def edit(self, key: str, text: str) -> Edit:
+        """Set one input, or take it out of the file so that its default holds.
+
+        Parameters
+        ----------
+        key : str
+            Dotted key. An optional table, such as ``coolant.thermostat``, can be taken out whole.
+        text : str
+            The value as typed; nothing but spaces takes the input out.
+
+        Returns
+        -------
+        Edit
+            What changed; nothing when the text is the one already there.
+
+        Raises
+        ------
+        ScenarioError
+            The value is not accepted, for this input or for the scenario as a whole; the last
+            valid state stays.
+        """
+        return self.edit_many({key: text})
+
+    def edit_many(self, changes: Mapping[str, str]) -> Edit:
+        """Set several inputs that are only valid together, in one step.
+
+        Parameters
+        ----------
+        changes : mapping of str to str
+            Dotted key to text as typed, as for :meth:`edit`.
+
+        Returns
+        -------
+        Edit
+            What changed.
+
+        Raises
+        ------
+        ScenarioError
+            As for :meth:`edit`; nothing was changed.
+        """
+        document = self.document
+        for key, typed in changes.items():
+            put(document, key, typed, self.texts)
+        text = toml_values.spaced(self.text, scenario_io.to_toml(document))
+        wanted: dict[Path, Any] = {(n,): table for n, table in document.unwrap().items()}
+        return self._commit(text, wanted, tuple(changes))
+
+    def insert_entry(self, key: str, position: int, values: Mapping[str, str]) -> Edit:
+        """Put a new entry into a list of tables.
+
+        Parameters
+        ----------
+        key : str
+            The list: ``leg`` or ``intake.part``.
+        position : int
+            Place it shall have, from 0; as many as there are to add it at the end.
+        values : mapping of str to str
+            Name of each input of the entry to its text as typed.
+
+        Returns
+        -------
+        Edit
+            What changed.
+
+        Raises
+        ------
+        ScenarioError
+            The entry is not accepted; nothing was changed.
+        """
+        where = path_at(key)
+        known = list(value_at(self.tables, where) or ())
+        body = entry_text(where, values)
+        text = entries.with_entry(self.text, where, position, len(known), body)
+        known.insert(position, tomllib.loads(body))
+        return self._commit(text, {where: known}, (key_of((*where, position)),))
+
+    def remove_entry(self, key: str, position: int) -> Edit:
+        """Take an entry out of a list of tables.
+
+        Parameters
+        ----------
+        key : str
+            The list: ``leg`` or ``intake.part``.
+        position : int
+            The entry, from 0.
+
+        Returns
+        -------
+        Edit
+            What changed.
+
+        Raises
+        ------
+        ScenarioError
+            There is no such entry, or the scenario is not valid without it.
+        """
+        where = path_at(key)
+        text = entries.without_entry(self.text, where, position)
+        known = list(value_at(self.tables, where))
+        del known[position]
+        return self._commit(text, {where: known}, (key_of((*where, position)),))
+
+    def undo(self) -> Edit | None:
+        """Go back one step.
+
+        Returns
+        -------
+        Edit or None
+            The step that was undone; None when there is none.
+        """
+        if not self._past:
+            return None
+        state, edit = self._past.pop()
+        self._future.append((self._state, edit))
+        self._state = state
+        self._tell()
+        return edit
+
+    def redo(self) -> Edit | None:
+        """Do the step again that was undone last.
+
+        Returns
+        -------
+        Edit or None
+            The step; None when there is none.
+        """
+        if not self._future:
+            return None
+        state, edit = self._future.pop()
+        self._past.append((self._state, edit))
+        self._state = state
+        self._tell()
+        return edit
+
+    def changed_keys(self) -> tuple[str, ...]:
+        """Return the keys of all inputs that differ from the file as last read or written."""
+        return toml_values.changed_keys(self._saved_tables, self._state.tables)
+
+    def changed_on_disk(self) -> bool:
+        """Return whether the file holds something else than when it was last read or written.
+
+        A file that is gone or cannot be read counts as unchanged: nothing of it can be lost.
+        """
+        if self._path is None:
+            return False
+        try:
+            with open(self._path, "rb") as file:
+                data = file.read(MAX_BYTES + 1)
+        except OSError:
+            return False
+        return data.removeprefix(b"\xef\xbb\xbf") != self._saved_text.encode("utf-8")
+
+    def reload(self) -> Edit:
+        """Read the file again; unsaved edits can be brought back with :meth:`undo`.
+
+        Returns
+        -------
+        Edit
+            What changed.
+
+        Raises
+        ------
+        ScenarioError
+            The file cannot be read or is not valid now; the last valid state stays.
+        SaveRefusedError
+            There is no file.
+        """
+        if self._path is None:
+            raise SaveRefusedError("no-name", "there is no file yet to read again")
+        loaded = scenario_io.read_scenario(self._path)
+        edit = self._step(State(loaded))
+        self._set_saved(loaded.text)
+        self._tell()
+        return edit
+
+    def save(self, path: str | os.PathLike[str] | None = None, *, force: bool = False) -> None:
+        """Save, whole or not at all; what was there before stays when anything goes wrong.
+
+        Parameters
+        ----------
+        path : str or path-like or None
+            The file, which becomes the session's own; None for the one it has.
+        force : bool
+            Whether to write over a file that was changed meanwhile, or over another file.
+
+        Raises
+        ------
+        SaveRefusedError
+            There is no name, or something would be written over without `force`.
+        ScenarioFileError
+            The file cannot be written.
+        """
+        target = self._path if path is None else _absolute(path)
+        if target is None:
+            raise SaveRefusedError("no-name", "this scenario has no file yet: give it a name")
+        own = self._path is not None and os.path.realpath(target) == os.path.realpath(self._path)
+        shown = printable(os.fspath(target), 300)
+        if not force and own and self.changed_on_disk():
+            raise SaveRefusedError(
+                "changed", f"{shown}: not saved: the file was changed since it was read"
+            )
+        if not force and not own and os.path.lexists(target):
+            raise SaveRefusedError("exists", f"{shown}: not saved: there is such a file already")
+        expected = None if force else self._saved_text if own else ""
+        scenario_io.save(target, self.document, expected)
+        self._path = target
+        self._set_saved(self._state.text)
+        self._tell()
+
+    def save_as(self, path: str | os.PathLike[str], *, force: bool = False) -> None:
+        """Save under another name, which becomes the session's own; see :meth:`save`.
+
+        Parameters
+        ----------
+        path : str or path-like
+            The file.
+        force : bool
+            Whether to write over a file that is already there.
+
+        Raises
+        ------
+        SaveRefusedError
+            There is such a file already.
+        ScenarioFileError
+            The file cannot be written.
+        """
+        self.save(path, force=force)
+
+    def _checked(self, text: str) -> State:
+        return State(scenario_io.from_text(text, self.name, (), self._path))
+
+    def _set_saved(self, text: str) -> None:
+        """Take `text` as what the file holds."""
+        self._saved_text = text
+        same = text == self._state.text
+        self._saved_tables = self._state.tables if same else parse_toml(text, self.name)
+
+    def _commit(self, text: str, wanted: Mapping[Path, Any], keys: tuple[str, ...]) -> Edit:
+        """Make a text the new state if it holds a scenario and reads as wanted at these paths."""
+        if text == self.text:
+            return Edit(())
+        try:
+            state = self._checked(text)
+        except ScenarioError as error:
+            raise for_keys(error, keys) from None
+        if any((value_at(state.tables, path) or []) != (value or [])
+               for path, value in wanted.items()):
+            raise ScenarioError("edit", [Problem(
+                keys[0], "", "the layout of this file does not let this be changed here;"
+                " change it in the file",
+            )])
+        edit = self._step(state)
+        if edit.changed:
+            self._tell()
+        return edit
+
+    def _step(self, state: State) -> Edit:
+        """Go to a new state, keeping the one before; nothing happens when the text is the same."""
+        if state.text == self._state.text:
+            return Edit(())
+        edit = edit_between(self._state, state)
+        self._past.append((self._state, edit))
+        self._future.clear()
+        self._state = state
+        return edit
+
+    def _tell(self) -> None:
+        for watcher in tuple(self.watchers):
+            watcher(self)
+
+
+def _absolute(path: str | os.PathLike[str]) -> FilePath:
+    return FilePath(os.path.abspath(os.path.expanduser(os.fspath(path))))
