@@ -10,6 +10,9 @@ from typing import Literal
 from thermo.roots import crossings
 from thermo.units import convert, format_number, kind_named
 
+CLOSER = 6
+"""Rounds in which the surroundings of the best point are looked at more closely."""
+
 Slacks = Callable[[float], dict[str, float]]
 """From a size to what it leaves of each limit, weighted; below zero the limit is broken."""
 
@@ -122,8 +125,13 @@ def scan_answer(
         is named; where none does, the best attainable, and the size that meets the first limit
         alone when there is one.
     """
+    if now is not None and points[0] < now < points[-1]:
+        points = sorted({*points, now})
     tables = [slacks(x) for x in points]
     found = [tightest(t) for t in tables]
+    if all(s < 0.0 for _, s in found):
+        points, tables = _closer(slacks, points, tables)
+        found = [tightest(t) for t in tables]
     slack = [s for _, s in found]
     make = partial(Answer, name=name, title=title, group=group, kind=kind, key=key, now=now)
     if all(s >= 0.0 for s in slack):
@@ -140,8 +148,9 @@ def scan_answer(
         limit = found[best][0]
         note = (
             f"none from {setting_text(points[0], kind)} to {setting_text(points[-1], kind)}: "
-            f"{limit} is missed by {format_number(-slack[best], 3)} {_unit(limit)} at best, "
-            f"at {format_number(_shown(points[best], kind), 3)} {_display(kind)}".rstrip()
+            f"with all limits weighed together the nearest, where {limit} is missed by "
+            f"{format_number(-slack[best], 3)} {_unit(limit)}, is "
+            f"{format_number(_shown(points[best], kind), 3)} {_display(kind)}".rstrip()
         )
         return make(
             value=None,
@@ -165,6 +174,25 @@ def scan_answer(
         crossings=all_at,
         settings=settings_of(key, value, kind),
     )
+
+
+def _closer(
+    slacks: Slacks, points: Sequence[float], tables: list[dict[str, float]]
+) -> tuple[list[float], list[dict[str, float]]]:
+    """Add points about the best one, by thirds, so that a narrow good window is not missed."""
+    xs, found = list(points), list(tables)
+    for _ in range(CLOSER):
+        best = max(range(len(xs)), key=lambda i: tightest(found[i])[1])
+        if tightest(found[best])[1] >= 0.0:
+            break
+        for end in (best - 1, best + 1):
+            if 0 <= end < len(xs):
+                x = 0.5 * (xs[best] + xs[end])
+                xs.append(x)
+                found.append(slacks(x))
+        order = sorted(range(len(xs)), key=lambda i: xs[i])
+        xs, found = [xs[i] for i in order], [found[i] for i in order]
+    return xs, found
 
 
 def _zeros(
@@ -217,4 +245,4 @@ def _pick(
 def _unit(limit: str) -> str:
     if "margin" in limit or "scald" in limit or "boiling" in limit:
         return "K"
-    return "%" if "gas" in limit else "kPa"
+    return "%" if "gas" in limit or "room" in limit else "kPa"

@@ -10,6 +10,7 @@ from thermo import ice
 from thermo.circuit import Circuit
 from thermo.conductance import BrazedPlate, Conductance, DoublePipe, GivenUA, RatedUA
 from thermo.engine import METALS, CoolantHeat, metal_conductance
+from thermo.errors import Problem, RangeError, ScenarioError
 from thermo.fuels import FUELS
 from thermo.inputs.event import PUMPS_ON, Leg
 from thermo.inputs.loops import Exchanger, Fluid, Pump
@@ -26,6 +27,7 @@ from thermo.loop_flow import (
 )
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.tables import Curve
 
 UA_PER_POWER = 28e-3
 """Exchanger conductance over brake power [W/K a W] when nothing is given: common practice."""
@@ -282,10 +284,45 @@ def _boil_limit(scenario: Scenario, air: Air, cold: Liquid) -> float:
     """Saturation at which the closure lets steam go [K]; infinite when it never does."""
     tank = scenario.tank
     if tank.closure == "vented":
-        return float(cold.saturation_temperature.checked(air.pressure))
+        return within("site.pressure", cold.saturation_temperature, air.pressure)
     if tank.closure in VENTING:
-        return float(cold.saturation_temperature.checked(air.pressure + tank.relief_pressure))
+        return within(
+            "tank.relief_pressure", cold.saturation_temperature, air.pressure + tank.relief_pressure
+        )
     return NEVER
+
+
+def within(key: str, curve: Curve, x: float) -> float:
+    """Return a property at a value that an input decides; name the input where it is outside.
+
+    Parameters
+    ----------
+    key : str
+        Dotted key of the input.
+    curve : Curve
+    x : float
+        [K], or absolute [Pa].
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    ScenarioError
+        Naming the key, the value and the range, in units of the reader.
+    """
+    try:
+        return float(curve.checked(x))
+    except RangeError as error:
+        if curve.x_unit == "K":
+            told = [f"{v - 273.15:.1f} degC" for v in (x, error.low, error.high)]
+        else:
+            told = [f"{v / 1e3:.1f} kPa absolute" for v in (x, error.low, error.high)]
+        raise ScenarioError(
+            "scenario",
+            [Problem(key, told[0], f"the {curve.name} is known from {told[1]} to {told[2]}")],
+        ) from None
 
 
 def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Cooling:
@@ -311,8 +348,17 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
     notes: list[str] = []
     engine, coolant, tank, loop = scenario.engine, scenario.coolant, scenario.tank, scenario.loop
     hot, cold = liquid_of(coolant), liquid_of(tank)
-    hot.density.check(coolant.start_temperature)
-    cold.density.check(tank.start_temperature)
+    within("coolant.start_temperature", hot.density, coolant.start_temperature)
+    within("tank.start_temperature", cold.density, tank.start_temperature)
+    if scenario.exchanger == Exchanger(
+        arrangement=scenario.exchanger.arrangement, shells=scenario.exchanger.shells
+    ):
+        notes.append("exchanger.ua: 28 W/K a kW of brake power taken (common practice 15-45)")
+    notes += [
+        f"{key}.flow is given, so the curve of {key}.pump is not used"
+        for key, table in (("loop", loop), ("coolant", coolant))
+        if table.flow is not None and table.pump is not None
+    ]
     if engine.heat_share is None and engine.heat_power is None and engine.fuel_heat_share is None:
         notes.append(
             "engine.heat_share: 0.80 taken (Heywood heat balance, from memory); size at "
@@ -327,7 +373,7 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
     t_seal = (
         tank.start_temperature if tank.sealing_temperature is None else (tank.sealing_temperature)
     )
-    water = float(cold.density.checked(t_seal)) * (
+    water = within("tank.sealing_temperature", cold.density, t_seal) * (
         tank.fill * tank.volume - tank.ice_mass / ice.DENSITY
     )
     active = tank.active_fraction if mixing == "adverse" else 1.0
@@ -346,8 +392,8 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
         engine_air=engine.air_conductance,
         oil_capacity=engine.oil_mass * OIL_SPECIFIC_HEAT,
         oil_cooler=engine.oil_cooler_ua,
-        boil_temperature=float(
-            hot.saturation_temperature.checked(air.pressure + coolant.cap_pressure)
+        boil_temperature=within(
+            "coolant.cap_pressure", hot.saturation_temperature, air.pressure + coolant.cap_pressure
         ),
         tank_boil_temperature=_boil_limit(scenario, air, cold),
         supply_mass=line_cell_mass(loop.supply, 0.0, cold, t_seal, LINE_CELLS),

@@ -49,7 +49,9 @@ def _gather(
     """Stack the rows (time, speed, distance, power) of an integration into a trace."""
     if shape == ():
         single = np.array(rows, dtype=np.float64).T
-        return Trace(*single, bool(reached), float(stopped_at))
+        return Trace(
+            single[0], single[1], single[2], single[3], bool(reached), float(stopped_at)
+        )
     time, speed, distance, power = (
         np.stack([np.broadcast_to(np.asarray(row[k], dtype=np.float64), shape) for row in rows])
         for k in range(4)

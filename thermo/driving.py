@@ -61,8 +61,8 @@ class Driving:
         Engine speed [rev/s] at a car speed [m/s].
     full_turns : float
         Engine speed at which a crank-driven pump gives its full flow [rev/s].
-    problems : tuple of str
-        Legs that cannot be driven as asked, in words.
+    problems : tuple of (str, str)
+        Key of each leg that cannot be driven as asked, and why in words.
     """
 
     legs: tuple[Drive, ...]
@@ -72,7 +72,7 @@ class Driving:
     wall_temperature: float | None
     turns: Callable[[Any], Any]
     full_turns: float
-    problems: tuple[str, ...]
+    problems: tuple[tuple[str, str], ...]
 
 
 def vehicle_of(scenario: Scenario) -> Vehicle:
@@ -158,7 +158,7 @@ def _leg(
 ) -> Drive:
     """Drive one leg from a starting speed."""
     start = speed if leg.start_speed is None else leg.start_speed
-    if leg.kind == "full-power" or (leg.engine_state == "full" and leg.distance is not None):
+    if leg.kind == "full-power":
         share = leg.power_share
         if leg.distance is not None:
             trace = drive_distance(
@@ -218,26 +218,31 @@ def _coast(leg: Leg, vehicle: Vehicle, air: Air, wind: float, start: float) -> D
 
 def _drive_all(
     scenario: Scenario, power: Callable[[Any], Any], vehicle: Vehicle, air: Air
-) -> tuple[tuple[Drive, ...], tuple[str, ...]]:
+) -> tuple[tuple[Drive, ...], tuple[tuple[str, str], ...]]:
     legs: list[Drive] = []
-    problems: list[str] = []
+    problems: list[tuple[str, str]] = []
     speed = 0.0
     for number, leg in enumerate(scenario.leg):
         drive = _leg(leg, power, vehicle, air, scenario.site.head_wind, speed)
         legs.append(drive)
         speed = 0.0 if drive.trace is None else float(drive.trace.speed[-1])
-        if drive.trace is None or bool(np.all(drive.trace.reached)):
-            continue
-        if leg.kind == "coast":
-            problems.append(f"leg[{number}] ({leg.label}): the car never slows to until_speed")
-            continue
-        stopped = float(drive.trace.stopped_at)
-        where = f"; it stops after {stopped:.0f} m" if math.isfinite(stopped) else ""
-        problems.append(
-            f"leg[{number}] ({leg.label}): the car never covers the leg: grip or power is less "
-            f"than its resistance{where}"
-        )
+        words = _problem(leg, drive)
+        if words:
+            problems.append((f"leg[{number}]", f"{leg.label}: {words}"))
     return tuple(legs), tuple(problems)
+
+
+def _problem(leg: Leg, drive: Drive) -> str:
+    """Why a leg cannot be driven as asked; empty when it can."""
+    if drive.trace is None or (bool(np.all(drive.trace.reached)) and drive.duration > 0.0):
+        return ""
+    if leg.kind == "coast":
+        if drive.duration <= 0.0:
+            return "the car is no faster than until_speed when it begins"
+        return "the car never slows to until_speed"
+    stopped = float(drive.trace.stopped_at)
+    where = f"; it stops after {stopped:.0f} m" if math.isfinite(stopped) else ""
+    return f"the car never covers the leg: grip or power is less than its resistance{where}"
 
 
 def _walls(

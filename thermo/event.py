@@ -27,6 +27,9 @@ DEFAULT_HUMIDITY = 0.2
 
 MIXINGS = ("mixed", "plug", "adverse")
 
+HOT_OIL = 140.0
+"""Oil temperature above which a note is made [degC]: common practice."""
+
 AUDIT_LIMIT = 0.005
 """Residual above which no verdict is given."""
 
@@ -90,13 +93,8 @@ def drive_or_refuse(scenario: Scenario, air: Air) -> Driving:
     """
     driving = drive_event(scenario, air)
     if driving.problems:
-        raise ScenarioError(
-            scenario.title or "scenario",
-            [
-                Problem(text.split(" ", 1)[0], "", text.split(": ", 1)[1], None, "")
-                for text in driving.problems
-            ],
-        )
+        problems = [Problem(key, "", words) for key, words in driving.problems]
+        raise ScenarioError(scenario.title or "scenario", problems)
     return driving
 
 
@@ -159,7 +157,7 @@ def audit_of(solved: Solved) -> Audit:
     return Audit(heat, pump, added, stored, to_air, steam, residual / max(abs(heat), 1e5))
 
 
-class Overtaken(SoakboxError):
+class OvertakenError(SoakboxError):
     """The answer is no longer wanted."""
 
 
@@ -187,7 +185,7 @@ def solve(scenario: Scenario, overtaken: Callable[[], bool] = _never) -> EventRe
         If a leg cannot be driven as asked.
     RangeError
         If an input puts a property or part outside its range.
-    Overtaken
+    OvertakenError
         If `overtaken` said so.
     """
     air = site_air(scenario)
@@ -198,10 +196,10 @@ def solve(scenario: Scenario, overtaken: Callable[[], bool] = _never) -> EventRe
         others["mixed"] = solved
         for mixing in MIXINGS[1:]:
             if overtaken():
-                raise Overtaken("a newer scenario is wanted")
+                raise OvertakenError("a newer scenario is wanted")
             others[mixing] = solve_cooling(scenario, air, driving, mixing)
     if overtaken():
-        raise Overtaken("a newer scenario is wanted")
+        raise OvertakenError("a newer scenario is wanted")
     audit = audit_of(solved)
     figures = cooling_figures(scenario, air, driving, solved, others)
     duct = intake_figures(scenario, air, driving)
@@ -220,7 +218,7 @@ def solve(scenario: Scenario, overtaken: Callable[[], bool] = _never) -> EventRe
         audit=audit,
         history=solved.told.history,
         legs=_legs(scenario, driving),
-        notes=(*solved.cooling.notes, *_notes(scenario, air)),
+        notes=(*_stop(solved), *solved.cooling.notes, *_notes(scenario, air, solved)),
         untrusted=untrusted,
     )
 
@@ -281,8 +279,25 @@ def leaves_range(solved: Solved) -> list[str]:
     return reasons
 
 
-def _notes(scenario: Scenario, air: Air) -> tuple[str, ...]:
+def _stop(solved: Solved) -> tuple[str, ...]:
+    """Say where the event is no longer followed."""
+    if not solved.run.stopped:
+        return ()
+    end = float(solved.told.history.time[-1])
+    return (
+        f"the event is followed to {end:.0f} s only: {solved.run.stopped}; what would come "
+        "after is not looked at, and a flag that reads clear may not stay so",
+    )
+
+
+def _notes(scenario: Scenario, air: Air, solved: Solved) -> tuple[str, ...]:
     notes: list[str] = []
+    oil = float(np.max(solved.told.history.oil)) - 273.15
+    if oil > HOT_OIL:
+        notes.append(
+            f"the oil reaches {oil:.0f} degC: above {HOT_OIL:.0f} degC it loses its film; look at "
+            "engine.oil_cooler_ua and engine.oil_mass"
+        )
     if scenario.site.relative_humidity is None and scenario.site.dew_point is None:
         notes.append("site.relative_humidity: 0.2 taken (common practice for a dry lake)")
     if scenario.engine.power_basis == "corrected" and air.j1349_note:

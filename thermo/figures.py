@@ -23,6 +23,9 @@ from thermo.tank import centre_of_mass_shift
 if TYPE_CHECKING:
     from thermo.event import Solved
 
+BOILS = 1e-3
+"""Coolant this close to saturation counts as boiling [K]: the solver holds it just there."""
+
 FLOWING = 1e-9
 """Coolant flow above which the loop counts as flowing [m3/s]."""
 
@@ -36,7 +39,7 @@ class Moments:
     Attributes
     ----------
     full : ndarray of bool
-        Rows of the full-power legs.
+        Rows of the full-power legs; the last row where the event ended before any of them.
     working : ndarray of bool
         Rows in which the engine heats or the coolant flows: where engine-out temperature is
         what the gauge would read.
@@ -67,8 +70,10 @@ def moments(scenario: Scenario, history: History) -> Moments:
     """
     kinds = np.array([leg.kind == "full-power" for leg in scenario.leg])
     full = kinds[history.leg]
+    if not bool(full.any()):
+        full[-1] = True
     flowing = history.hot_flow > FLOWING
-    working = flowing | (history.heat_to_metal > 0.0)
+    working = flowing | (history.heat_to_metal > 0.0) | full
     last = len(full) - 1
     finishes = [
         i
@@ -205,7 +210,7 @@ def cooling_figures(
     shared = equalised(design, history)
     finish = when.finishes[0] if when.finishes else len(history.time) - 1
     at_peak = int(np.argmax(history.exchanger_heat))
-    boils = np.flatnonzero(history.coolant >= history.boil_temperature - 1e-6)
+    boils = np.flatnonzero(history.coolant >= history.boil_temperature - BOILS)
     leak = design.hot.saturation_temperature(air.pressure + scenario.coolant.leaking_cap_pressure)
     leaking = (
         float(leak)

@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+import numpy as np
+
 from thermo.hazards.boiling import (
     after_boil,
     coolant_boil,
@@ -48,6 +50,7 @@ def out_of_range(c: Context) -> Flag:
     cooling, history = c.solved.cooling, c.solved.told.history
     design = cooling.design
     row = c.peak(history.exchanger_heat)
+    moment: int | None = None
     m_hot = float(history.hot_flow[row]) * float(design.hot.density(history.coolant[row]))
     m_cold = float(history.cold_flow[row]) * float(design.cold.density(history.tank_out[row]))
     found = list(
@@ -61,6 +64,7 @@ def out_of_range(c: Context) -> Flag:
         )
     )
     if math.isfinite(c.cooling.boils_at_s):
+        moment = int(np.searchsorted(history.time, c.cooling.boils_at_s))
         found.append(
             f"effectiveness-NTU does not hold from {c.cooling.boils_at_s:.0f} s on, when "
             "the coolant first boils"
@@ -68,10 +72,11 @@ def out_of_range(c: Context) -> Flag:
     pressure = c.air.pressure + history.tank_pressure
     boiling = design.cold.saturation_temperature(pressure.clip(5e3, 1.0e6))
     over = history.tank_in - boiling
-    worst = c.peak(over)
-    if float(over[worst]) > 0.0:
+    hot = np.flatnonzero(over > 0.0)
+    if len(hot):
+        moment = int(hot[0]) if moment is None else min(moment, int(hot[0]))
         found.append(
-            f"the return line passes boiling from {c.time_at(worst):.0f} s on at the "
+            f"the return line passes boiling from {c.time_at(int(hot[0])):.0f} s on at the "
             "tank's pressure: effectiveness-NTU does not hold there"
         )
     if float(history.coolant.max()) > design.hot.t_tabled and design.hot.glycol != "none":
@@ -101,7 +106,7 @@ def out_of_range(c: Context) -> Flag:
             "; ".join(found) if found else "every correlation was used inside its range",
             "read the figures named here as rough" if found else "nothing",
         ),
-        row=row,
+        row=moment,
     )
 
 

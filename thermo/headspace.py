@@ -68,11 +68,14 @@ class TankPressure:
         Headspace at sealing that keeps the peak at the set pressure [m3]; infinite when none
         suffices.
     vacuum : float
-        Gauge pressure after cooling to the air's temperature [Pa]; zero or negative.
+        Least gauge pressure of the event, and after cooling to the air's temperature [Pa]; zero
+        or negative.
     expansion : float
         Largest growth of the water since sealing [m3].
     shut_peak : float
         Highest gauge pressure had the closure stayed shut [Pa].
+    pushed_out : float
+        Liquid that has left through relief or cap [m3].
     """
 
     gauge: FloatArray
@@ -81,6 +84,7 @@ class TankPressure:
     vacuum: float
     expansion: float
     shut_peak: float
+    pushed_out: float
 
 
 def _volumes(cooling: Cooling, water: Water) -> tuple[FloatArray, FloatArray]:
@@ -125,7 +129,7 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: A
     first = ambient if tank.sealing_pressure is None else tank.sealing_pressure
     gauge = np.empty(len(room))
     state = Headspace(0.0)
-    shut = 0.0
+    shut = pushed = 0.0
     for seal in range(int(seals[-1]) + 1):
         rows = np.flatnonzero(seals == seal)
         if len(rows) == 0:
@@ -151,6 +155,7 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: A
             around,
         )
         gauge[rows] = np.asarray(found) - ambient
+        pushed += float(state.lost)
     growth = float(np.max(room[0] - room)) + ((1.0 - tank.fill) * tank.volume - float(room[0]))
     peak = int(np.argmax(hottest))
     bound = ambient + (tank.relief_pressure if tank.closure not in NO_RELIEF else USUAL_RELIEF)
@@ -167,8 +172,9 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: A
             )
         )
     )
-    cold = _cooled(tank, liquid, air, state, float(room[-1]), in_tank[-1], hottest[-1])
-    return TankPressure(gauge, room, needed, min(cold, 0.0), growth, shut)
+    cold = _cooled(tank, air, cooling, state, water, float(in_tank[-1]))
+    least = min(cold, float(np.min(gauge)), 0.0)
+    return TankPressure(gauge, room, needed, least, growth, shut, pushed)
 
 
 def _seal(
@@ -184,13 +190,22 @@ def _seal(
 
 
 def _cooled(
-    tank: Tank, liquid: Any, air: Air, state: Headspace, room: float, in_tank: float, hot: float
+    tank: Tank, air: Air, cooling: Cooling, state: Headspace, water: Water, in_tank: float
 ) -> float:
-    """Gauge pressure after the whole tank has cooled to the air's temperature [Pa]."""
+    """Gauge pressure after all the water has cooled to the air's temperature [Pa]."""
+    liquid = cooling.design.cold
     t = max(air.temperature, float(liquid.t_low) + 0.5)
-    shrunk = in_tank * (1.0 - float(liquid.density(hot)) / float(liquid.density(t)))
-    around = Surroundings(air.pressure, float("inf"), float(in_tank))
+    cold = Water(
+        water.tank_mass[-1:],
+        np.full_like(water.tank[-1:], t),
+        np.full(1, t),
+        np.full_like(water.lines[-1:], t),
+        water.ice[-1:],
+    )
+    tank_volume, lines = _volumes(cooling, cold)
+    room = tank.volume - float(tank_volume[0]) - float(lines[0])
+    around = Surroundings(air.pressure, float("inf"), in_tank)
     found, _ = pressure_history(
-        tank.closure, state, [room + shrunk], [t], [float(liquid.saturation_pressure(t))], around
+        tank.closure, state, [room], [t], [float(liquid.saturation_pressure(t))], around
     )
     return float(found[0]) - air.pressure

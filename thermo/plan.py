@@ -158,8 +158,6 @@ def _heats(
     engine = scenario.engine
     still = np.zeros(len(power))
     if leg.engine_state == "full":
-        if not np.any(power > 0.0):
-            power = np.full(len(power), peak_power(engine) * leg.power_share)
         return (
             np.asarray(cooling.heat.at(power)),
             engine.oil_share * power,

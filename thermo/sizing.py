@@ -226,9 +226,24 @@ def _ice(scenario: Scenario, trials: Trials) -> Answer:
     )
 
 
+def _hottest_pass(scenario: Scenario, trials: Trials) -> int:
+    """Return the full-power leg at whose finish a stop would be hottest."""
+    passes = [i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power"]
+    try:
+        solved = trials.solve(scenario)
+    except SoakboxError:
+        return passes[0]
+    history = solved.told.history
+    shared = equalised(solved.cooling.design, history)
+    finishes = moments(scenario, history).finishes
+    if not finishes:
+        return passes[0]
+    return int(history.leg[max(finishes, key=lambda i: float(shared[i]))])
+
+
 def _run_on(scenario: Scenario, trials: Trials) -> Answer:
     """Least time both pumps must run after the finish."""
-    number = _pass_number(scenario)
+    number = _hottest_pass(scenario, trials)
     tail = Leg.model_construct(
         **{
             **{n: f.get_default() for n, f in Leg.model_fields.items() if n != "kind"},
@@ -257,7 +272,7 @@ def _run_on(scenario: Scenario, trials: Trials) -> Answer:
     except SoakboxError as error:
         return make(value=None, binding="", note=f"not found: {error}")
     history = solved.told.history
-    finish = moments(variant, history).finishes[0]
+    finish = moments(variant, history).finishes[-1]
     margin = history.boil_temperature - equalised(solved.cooling.design, history)
     wanted = scenario.limits.caution_margin
     good = np.flatnonzero(margin[finish:] >= wanted)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial
 
 import numpy as np
@@ -35,6 +36,14 @@ def scaled(intake: Intake, scale: float) -> Intake:
         return part.model_copy(update=sizes)
 
     return intake.model_copy(update={"part": tuple(grown(p) for p in intake.part)})
+
+
+def _side(intake: Intake, now: float) -> float:
+    """Bore of the first tube, or the side of the square of the same area [m]."""
+    part = next((p for p in intake.part if p.kind == "box-tube" and p.width == now), None)
+    if part is None or part.height is None:
+        return now
+    return math.sqrt(now * part.height)
 
 
 def _settings(intake: Intake, scale: float) -> tuple[tuple[str, str], ...]:
@@ -76,7 +85,7 @@ def _widest(intake: Intake) -> tuple[str, float, str]:
     number, part = next(
         ((i, p) for i, p in parts if p.kind in ("tube", "box-tube", "flexible")), parts[0]
     )
-    if part.width is not None:
+    if part.width is not None and part.height is not None:
         return f"intake.part[{number}].width", part.width, "square"
     return f"intake.part[{number}].bore", float(part.bore or 0.0), "round"
 
@@ -138,16 +147,16 @@ def smallest_duct(
     value = now * scale
     limit = _slack(_resized(model, scale), speed, share, mach)[0]
     try:
-        tube = next_stock_size(value, shape, stock)
-        stock = f"next stock tube: {tube.name}, bore {tube.bore * 1e3:.1f} mm"
+        tube = next_stock_size(scale * _side(model.table, now), shape, stock)
+        note = f"next stock tube: {tube.name}, bore {tube.bore * 1e3:.1f} mm"
     except InfeasibleError as error:
-        stock = str(error)
+        note = str(error)
     return make(
         value=value,
         binding=limit,
         crossings=tuple(now * x for x in at),
         settings=_settings(model.table, scale),
-        note=f"all parts of the duct scaled by {scale:.3f} from what they are; {stock}",
+        note=f"all parts of the duct scaled by {scale:.3f} from what they are; {note}",
     )
 
 
@@ -183,6 +192,8 @@ def speed_answers(model: IntakeModel, result: EventResult) -> list[Answer]:
         binding="net gain zero",
         crossings=zeros,
         note=""
+        if helps and zeros
+        else "it helps from the lowest speed looked at"
         if helps
         else f"none up to {speeds[-1]:.0f} m/s: the duct loses more than the "
         f"nose gains; least loss {-float(np.max(net)):.0f} Pa",

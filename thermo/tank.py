@@ -196,9 +196,11 @@ def _relieved(
     left = room + state.lost
     shut = gas_pressure(state.gas, left, warm, vapour, around)
     lifts = shut > limit
-    kept = xp.maximum(limit - vapour, 0.0) * xp.maximum(left, 0.0) / warm
+    # At the set pressure the liquid gives a little: what is left to the gas, or over its room.
+    space = left + LIQUID_COMPRESSIBILITY * around.liquid_volume * (limit - around.ambient)
+    kept = xp.maximum(limit - vapour, 0.0) * xp.maximum(space, 0.0) / warm
     gas = xp.where(lifts, xp.minimum(state.gas, kept), state.gas)
-    lost = state.lost + xp.where(lifts, xp.maximum(-left, 0.0), 0.0)
+    lost = state.lost + xp.where(lifts, xp.maximum(-space, 0.0), 0.0)
     return xp.minimum(shut, limit), Headspace(gas, lost)
 
 

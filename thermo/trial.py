@@ -13,11 +13,15 @@ from thermo.event import Solved, drive_or_refuse, leaves_range, site_air, solve_
 from thermo.figures import after_boil_margin, boil_margin, moments
 from thermo.hazards.vessel import LEAST_GAS
 from thermo.headspace import NO_RELIEF, USUAL_RELIEF
+from thermo.ice import DENSITY
 from thermo.scenario import Scenario
 from thermo.site import Air
 
 KELVIN, PASCAL, SHARE = 1.0, 1e-3, 100.0
 """Weights that put slacks of several units side by side: 1 K, 1 kPa and 1 % weigh the same."""
+
+MOST_ICE = 0.95
+"""Share of the fill that may be ice."""
 
 OUT_OF_RANGE = "the range over which the model holds"
 FAR = -1e3
@@ -71,6 +75,8 @@ class Trials:
             By the limit's name in words. A variant that the model cannot follow breaks the
             limit `OUT_OF_RANGE`.
         """
+        if scenario.tank.ice_mass / DENSITY > MOST_ICE * scenario.tank.fill * scenario.tank.volume:
+            return {OUT_OF_RANGE: FAR}
         try:
             solved = self.solve(scenario)
         except SoakboxError:
@@ -93,10 +99,15 @@ def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, float]:
         limit = float(solved.cooling.design.tank_boil_temperature)
         out["boiling of the vented tank"] = KELVIN * (limit - float(np.max(history.tank_hot)))
     else:
-        setting = tank.relief_pressure if tank.closure not in NO_RELIEF else USUAL_RELIEF
-        name = "relief pressure" if tank.closure not in NO_RELIEF else "35 kPa with no relief"
-        out[name] = PASCAL * (setting - solved.told.pressure.shut_peak)
-        if tank.closure != "overflow-bottle":
+        if tank.closure == "overflow-bottle":
+            room = (1.0 - tank.fill) * tank.volume + tank.bottle_volume
+            spare = room - solved.told.pressure.expansion
+            out["room in tank and bottle"] = SHARE * spare / tank.volume
+        else:
+            no_relief = tank.closure in NO_RELIEF
+            setting = USUAL_RELIEF + tank.precharge if no_relief else tank.relief_pressure
+            name = "35 kPa with no relief" if no_relief else "relief pressure"
+            out[name] = PASCAL * (setting - solved.told.pressure.shut_peak)
             share = float(np.min(history.gas_volume)) / tank.volume
             out["gas left in the tank"] = SHARE * (share - LEAST_GAS)
     if tank.barrier == "none":

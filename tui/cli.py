@@ -9,13 +9,16 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from thermo import __version__
-from thermo.errors import SoakboxError
+from thermo.errors import ScenarioError, SoakboxError
 from thermo.scenario_io import LoadedScenario, read_scenario
+
+if TYPE_CHECKING:
+    from thermo.results import EventResult
 
 EXIT_DANGER, EXIT_INPUT, EXIT_UNTRUSTED = 1, 2, 3
 F = TypeVar("F", bound=Callable[..., Any])
@@ -78,18 +81,17 @@ def check(
     series: Path | None,
 ) -> None:
     """Solve one event: verdict, hazards, peaks and margins, intake, energy audit."""
-    from thermo.event import solve
     from thermo.results import series_rows, to_json
     from tui.text import check_text
 
     loaded = load(file, overrides)
-    result = solve(loaded.scenario)
+    result = _solved(loaded, file)
     if series is not None:
         write_csv(series, series_rows(result))
     if as_json:
-        click.echo(json.dumps(to_json(result), indent=2, allow_nan=False))
+        say(json.dumps(to_json(result), indent=2, allow_nan=False))
     else:
-        click.echo(check_text(result, "us" if units == "us" else "si"))
+        say(check_text(result, "us" if units == "us" else "si"))
     context.exit(result.exit_status)
 
 
@@ -112,18 +114,17 @@ def size(
     stock: Path | None,
 ) -> None:
     """Print the build sheet: every size, each with the limit that binds it."""
-    from thermo.event import solve
     from thermo.sizing import build_sheet, sheet_to_json
     from thermo.stock import STOCK, read_stock
     from tui.text import sheet_text
 
     loaded = load(file, overrides)
-    result = solve(loaded.scenario)
+    result = _solved(loaded, file)
     sheet = build_sheet(loaded.scenario, result, STOCK if stock is None else read_stock(stock))
     if as_json:
-        click.echo(json.dumps(sheet_to_json(result, sheet), indent=2, allow_nan=False))
+        say(json.dumps(sheet_to_json(result, sheet), indent=2, allow_nan=False))
     else:
-        click.echo(sheet_text(result, sheet, "us" if units == "us" else "si"))
+        say(sheet_text(result, sheet, "us" if units == "us" else "si"))
     context.exit(result.exit_status)
 
 
@@ -148,7 +149,7 @@ def stock() -> None:
     """Print the table of stock tubes as TOML, to edit and give to size --stock."""
     from thermo.stock import stock_as_toml
 
-    click.echo(stock_as_toml(), nl=False)
+    say(stock_as_toml().rstrip())
 
 
 @soakbox.command()
@@ -156,7 +157,7 @@ def schema() -> None:
     """Print the JSON Schema of a scenario file, for editors."""
     from thermo.scenario_io import json_schema
 
-    click.echo(json.dumps(json_schema(), indent=2))
+    say(json.dumps(json_schema(), indent=2))
 
 
 def load(file: Path, overrides: tuple[str, ...]) -> LoadedScenario:
@@ -168,6 +169,26 @@ def load(file: Path, overrides: tuple[str, ...]) -> LoadedScenario:
         If the file or an override cannot be used.
     """
     return read_scenario(file, overrides)
+
+
+def _solved(loaded: LoadedScenario, file: Path) -> EventResult:
+    """Solve a scenario; what is wrong with it names the file."""
+    from thermo.event import solve
+
+    try:
+        return solve(loaded.scenario)
+    except ScenarioError as error:
+        raise ScenarioError(str(file), error.problems) from None
+
+
+def say(text: str) -> None:
+    """Print a result; a reader that has gone away, as with ``| head``, is not an error."""
+    try:
+        print(text, flush=True)
+    except BrokenPipeError:
+        # Python closes standard output once more at the end: give it something that takes it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise click.exceptions.Exit(0) from None
 
 
 def write_csv(path: Path, rows: list[list[str]]) -> None:
@@ -195,14 +216,13 @@ def run() -> None:
         status = soakbox.main(prog_name="soakbox", standalone_mode=False)
     except click.exceptions.Abort:
         status = 130
-    except click.ClickException as error:
+    except click.UsageError as error:
         error.show(file=sys.stderr)
+        status = EXIT_INPUT
+    except click.ClickException as error:
+        click.echo(f"soakbox: {error.format_message()}", err=True)
         status = EXIT_INPUT
     except SoakboxError as error:
         click.echo(f"soakbox: {error}", err=True)
         status = EXIT_INPUT
-    except BrokenPipeError:
-        # The reader went away, as `| head` does: stop quietly.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        status = 0
     raise SystemExit(status or 0)

@@ -75,11 +75,11 @@ class Solver:
                 self._solve(*asked)
 
     def _solve(self, run: int, scenario: Scenario) -> None:
-        from thermo.event import Overtaken, solve
+        from thermo.event import OvertakenError, solve
 
         try:
             result = solve(scenario, lambda: self.overtaken(run))
-        except Overtaken:
+        except OvertakenError:
             return
         except SoakboxError as error:
             answer: Message = SolveFailed(run, str(error))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 from typing import TYPE_CHECKING
 
@@ -19,13 +20,19 @@ CAUTIONS = (
     "technical inspector, local codes and licensed practice govern. Proof-test vessels with "
     "water, never with air."
 )
+_FLAG_US = {
+    "mm": ("in", 1.0 / 25.4),
+    "m/s": ("ft/s", 1.0 / 0.3048),
+    "bar/K": ("psi per F deg", 14.50377 / 1.8),
+}
+"""US unit and scale of the flags' units that have no kind of quantity here."""
+
 FLAG_KINDS: dict[str, tuple[str, float, float]] = {
     "K": ("temperature_difference", 1.0, 0.0),
     "degC": ("temperature", 1.0, 273.15),
     "kPa": ("pressure_gauge", 1e3, 0.0),
     "Pa": ("pressure_difference", 1.0, 0.0),
     "m": ("length", 1.0, 0.0),
-    "m/s": ("speed", 1.0, 0.0),
     "L/min": ("volume_flow", 1.0 / 60e3, 0.0),
     "kg/s": ("mass_flow", 1.0, 0.0),
     "MPa": ("stress", 1e6, 0.0),
@@ -34,12 +41,49 @@ FLAG_KINDS: dict[str, tuple[str, float, float]] = {
 """Kind of quantity, scale to SI and offset behind the unit of a flag."""
 
 
+SMALL = 0.5
+"""Lengths below this are told in millimetres or inches [m]."""
+
+_FIGURE = re.compile(
+    r"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) (?P<unit>kPa|Pa|MPa|L|mm|degC|m/s|kg|bar/K|K)(?![\w/])"
+)
+_IN_WORDS: dict[str, tuple[str, float, float]] = {
+    "kPa": ("psi", 1.0 / 6.894757, 0.0),
+    "Pa": ("psi", 1.0 / 6894.757, 0.0),
+    "MPa": ("ksi", 1.0 / 6.894757, 0.0),
+    "L": ("gal", 1.0 / 3.785412, 0.0),
+    "mm": ("in", 1.0 / 25.4, 0.0),
+    "degC": ("degF", 1.8, 32.0),
+    "K": ("F deg", 1.8, 0.0),
+    "m/s": ("mph", 1.0 / 0.44704, 0.0),
+    "kg": ("lb", 1.0 / 0.45359237, 0.0),
+    "bar/K": ("psi per F deg", 14.50377 / 1.8, 0.0),
+}
+"""Unit in US words, scale and offset, for figures that stand inside a sentence."""
+
+
+def localised(words: str, system: System) -> str:
+    """Return a sentence with its figures in the user's system."""
+    if system == "si":
+        return words
+
+    def changed(match: re.Match[str]) -> str:
+        unit, scale, offset = _IN_WORDS[match["unit"]]
+        return f"{format_number(float(match['number']) * scale + offset, 3)} {unit}"
+
+    return _FIGURE.sub(changed, words)
+
+
 def amount(value: float, kind: str, system: System, digits: int = 3) -> str:
     """Return an SI value as text in the user's system; 'none' for NaN, 'endless' for infinity."""
     if math.isnan(value):
         return "none"
     if math.isinf(value):
         return "endless"
+    if kind == "length" and abs(value) < SMALL:
+        return format_value(value, kind, system, digits, unit="in" if system == "us" else "mm")
+    if kind == "temperature_difference" and system == "us":
+        return f"{format_number(1.8 * value, digits)} F deg"
     return format_value(value, kind, system, digits)
 
 
@@ -49,9 +93,10 @@ def flag_amount(value: float, unit: str, system: System) -> str:
         return "-"
     if unit in FLAG_KINDS and math.isfinite(value):
         kind, scale, offset = FLAG_KINDS[unit]
-        return format_value(value * scale + offset, kind, system, 3)
-    if unit == "mm" and system == "us":
-        value, unit = value / 25.4, "in"
+        return amount(value * scale + offset, kind, system)
+    if unit in _FLAG_US and system == "us":
+        unit, scale = _FLAG_US[unit]
+        value *= scale
     if abs(value) < 1e-9:
         value = 0.0
     number = "endless" if math.isinf(value) else format_number(value, 3)
@@ -104,7 +149,7 @@ def headline(result: EventResult, system: System) -> list[str]:
     said = f"Binding: {flag.name}, {_against(flag, system)}{_moment(flag)}, {flag.where}."
     lines.append(wrap(said))
     if flag.level != "clear":
-        lines.append(wrap(f"What would clear it: {flag.remedy}."))
+        lines.append(wrap(localised(f"What would clear it: {flag.remedy}.", system)))
     return lines
 
 
@@ -120,8 +165,10 @@ def hazard_lines(flags: tuple[Flag, ...], system: System) -> list[str]:
                     27,
                 )
             )
-            lines.append(wrap(f"           {flag.where}: {flag.why}.", 11))
-            lines.append(wrap(f"           Clear it by: {flag.remedy}.", 11))
+            why = localised(f"{flag.where}: {flag.why}.", system)
+            cure = localised(f"Clear it by: {flag.remedy}.", system)
+            lines.append(wrap(f"           {why}", 11))
+            lines.append(wrap(f"           {cure}", 11))
     for flag in (f for f in flags if f.level == "clear"):
         told = _against(flag, system)
         lines.append(
@@ -189,7 +236,9 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
         _row(
             "headspace needed",
             amount(f.headspace_needed_m3, "volume", system),
-            "to stay under the relief",
+            "to stay under the relief, or 35 kPa without"
+            if system == "si"
+            else "to stay under the relief, or 5 psi without",
         ),
         _row(
             "water in the tank",
@@ -245,6 +294,24 @@ def site_lines(f: SiteFigures, system: System) -> list[str]:
     ]
 
 
+def _net_words(f: IntakeFigures, system: System) -> str:
+    share = f"{100 * f.recovery:.0f} % of the gain" if math.isfinite(f.recovery) else ""
+    if f.net_dirty_filter_Pa == f.net_Pa:
+        return share
+    dirty = amount(f.net_dirty_filter_Pa, "pressure_difference", system)
+    return f"{share}; dirty filter {dirty}".lstrip("; ")
+
+
+def _even_words(f: IntakeFigures) -> str:
+    if math.isfinite(f.break_even_speed_m_per_s):
+        return "above it the duct helps; every duct loses at launch"
+    return (
+        "the duct helps at all speeds looked at"
+        if f.net_Pa > 0.0
+        else "the duct helps at no speed looked at"
+    )
+
+
 def intake_lines(f: IntakeFigures, system: System) -> list[str]:
     """Return the intake figures with what they mean, and the pressure station by station."""
     lines = [
@@ -261,22 +328,23 @@ def intake_lines(f: IntakeFigures, system: System) -> list[str]:
         _row(
             "net",
             amount(f.net_Pa, "pressure_difference", system),
-            f"{100 * f.recovery:.0f} % of the gain; dirty filter "
-            f"{amount(f.net_dirty_filter_Pa, 'pressure_difference', system)}"
-            if math.isfinite(f.recovery)
-            else "",
+            _net_words(f, system),
         ),
         _row(
             "break-even speed",
             amount(f.break_even_speed_m_per_s, "speed", system),
-            "above it the duct helps; every duct loses at launch",
+            _even_words(f),
         ),
         _row(
             "air flow",
             amount(f.air_flow_kg_per_s, "mass_flow", system),
             f"chokes at {amount(f.choke_flow_kg_per_s, 'mass_flow', system)}",
         ),
-        _row("Mach number, highest", format_number(f.duct_mach_max, 3), ""),
+        _row(
+            "Mach number, highest",
+            format_number(f.duct_mach_max, 3),
+            f"pulsing draw multiplies losses by {f.pulsation_factor:.2f}",
+        ),
         _row(
             "power, against still air",
             f"{100 * (f.power_ratio - 1):+.1f} %",
@@ -341,7 +409,7 @@ def check_text(result: EventResult, system: System = "si") -> str:
         "ENERGY ACCOUNT",
         wrap(
             f"  heat in {amount(a.heat_in_J, energy, system)} + pumps "
-            f"{amount(a.pump_work_J, energy, system)} + water added "
+            f"{amount(a.pump_work_J, energy, system)} + water and ice in less out "
             f"{amount(a.added_J, energy, system)} = stored {amount(a.stored_J, energy, system)} + "
             f"to air {amount(a.to_air_J, energy, system)} + "
             f"steam {amount(a.steam_J, energy, system)}; "
@@ -350,7 +418,11 @@ def check_text(result: EventResult, system: System = "si") -> str:
         ),
     ]
     if result.notes:
-        lines += ["", "TAKEN FOR GRANTED", *(wrap(f"  - {n}", 4) for n in result.notes)]
+        lines += [
+            "",
+            "TAKEN FOR GRANTED",
+            *(wrap(f"  - {localised(n, system)}", 4) for n in result.notes),
+        ]
     lines += ["", wrap(CAUTIONS)]
     return "\n".join(lines)
 
@@ -366,7 +438,7 @@ def _answer_lines(answer: Answer, system: System) -> list[str]:
     if answer.binding:
         lines.append(wrap(f"      bound by {answer.binding}", 6))
     if answer.note:
-        lines.append(wrap(f"      {answer.note}", 6))
+        lines.append(wrap(f"      {localised(answer.note, system)}", 6))
     if answer.value != answer.now:
         lines.extend(f'      --set {key}="{text}"' for key, text in answer.settings)
     return lines

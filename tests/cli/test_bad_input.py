@@ -147,8 +147,9 @@ STATED = {
     "balanced flows": (("coolant.flow=30 L/min",), 0),
     "endless conductance": (("exchanger.ua=200000 W/K",), 0),
     "no lines": (("loop.supply.length=0 m", "loop.return.length=0 m"), 0),
-    "a thimble": (("tank.volume=1 L", "tank.fill=0.05"), 0),
-    "a pond": (("tank.volume=2000 L",), 0),
+    "a thimble": (("tank.volume=1 L", "tank.fill=0.05", "tank.length=0.1 m", "tank.height=0.1 m",
+                   "tank.panel_long=0.1 m", "tank.panel_short=0.1 m"), 0),
+    "a pond": (("tank.volume=2000 L", "tank.length=1.3 m", "tank.height=1.2 m"), 0),
     "hottest day": (("site.air_temperature=60 degC", "site.relative_humidity=1.0"), 0),
 }
 

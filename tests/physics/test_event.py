@@ -193,12 +193,14 @@ def test_full_power_with_the_engine_off_is_refused(scenario_with):
 
 
 def test_jacket_boiled_dry_before_the_pass_is_told(solve_with):
-    legs = '[[leg]]\nkind = "soak"\nengine = "full"\nduration = "5 min"\n' + PASS + COAST
-    assert solve_with("base", legs=legs).verdict in ("danger", "no verdict")
+    idle = '[[leg]]\nkind = "warm-up"\ncoolant_pump = false\nduration = "1 h"\n'
+    result = solve_with("base", "engine.idle_heat=10 kW/L", legs=idle + PASS + COAST)
+    assert result.verdict == "danger"
+    assert any("boiled dry" in note for note in result.notes)
 
 
 def test_ice_at_the_end_of_its_stated_range(solve_with):
-    result = solve_with("base", "tank.ice_mass=2 kg", "tank.ice_temperature=-40 degC")
+    result = solve_with("base", "tank.ice_mass=2 kg", "tank.ice_temperature=-39 degC")
     assert result.verdict != "no verdict"
 
 

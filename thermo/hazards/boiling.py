@@ -55,7 +55,8 @@ def leaking_cap(c: Context) -> Flag:
     """The same margin with a cap that no longer holds its pressure."""
     value = c.cooling.leaking_cap_margin_K
     history = c.solved.told.history
-    row = c.peak(history.coolant)
+    working = moments(c.scenario, history).working
+    row = c.peak(np.where(working, history.coolant, 0.0))
     return flag(
         c,
         "leaking-cap",

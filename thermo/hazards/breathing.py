@@ -12,6 +12,9 @@ NO_DUCT = "no duct in the scenario"
 UNREFERENCED = ("vented-bowl", "unreferenced-regulator")
 """Fuel systems that do not feel the plenum's pressure."""
 
+FUEL_PRESSURE = {"vented-bowl": 10e3, "unreferenced-regulator": 300e3}
+"""Pressure across jet or injector where none is given [Pa]: common practice."""
+
 LEAN_CAUTION, LEAN_DANGER = 2.0, 8.0
 """Share of fuel missing [%] that is a caution and a danger to the engine: common practice."""
 
@@ -32,8 +35,12 @@ def intake_net(c: Context) -> Flag:
         if math.isfinite(even)
         else "it helps at no speed looked at"
         if duct.net_Pa < 0.0
-        else "it helps at all speeds"
+        else "it helps at all speeds looked at"
     )
+    filters = (
+        any(p.kind == "filter" for p in c.scenario.intake.part) if c.scenario.intake else False
+    )
+    dirty = f"; with a dirty filter {duct.net_dirty_filter_Pa:.0f} Pa" if filters else ""
     return flag(
         c,
         "intake-net",
@@ -42,7 +49,7 @@ def intake_net(c: Context) -> Flag:
         (
             f"plenum at {duct.speed_m_per_s:.0f} m/s",
             f"nose gain {duct.ram_gain_Pa:.0f} Pa less loss {duct.duct_loss_Pa:.0f} Pa; {start} "
-            f"(every duct loses at launch); with a dirty filter {duct.net_dirty_filter_Pa:.0f} Pa",
+            f"(every duct loses at launch){dirty}",
             "a larger bore, fewer or wider bends, a bell mouth, a larger filter",
         ),
         inputs=("intake.part.0.bore", "intake.copies"),
@@ -125,7 +132,8 @@ def fuel_reference(c: Context) -> Flag:
             ("fuel system", f"{engine.fuel_metering}: it follows the plenum's pressure", "nothing"),
             inputs=("engine.fuel_metering",),
         )
-    left = max(1.0 - duct.net_Pa / engine.fuel_pressure, 0.0)
+    pressure = engine.fuel_pressure or FUEL_PRESSURE[engine.fuel_metering]
+    left = max(1.0 - duct.net_Pa / pressure, 0.0)
     lean = 100.0 * (1.0 - math.sqrt(left))
     return flag(
         c,

@@ -68,7 +68,7 @@ def cavitation(c: Context) -> Flag:
             float(cold.saturation_pressure(t)),
             rho,
             pump.below_surface,
-            loss / (rho * 9.80665),
+            loss,
         )
     )
     wanted = pump.npsh_required

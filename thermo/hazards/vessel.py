@@ -72,13 +72,17 @@ def relief_lift(c: Context) -> Flag:
     row = c.peak(history.tank_pressure)
     peak = float(history.tank_pressure[row])
     keys = ("tank.fill", "tank.relief_pressure", "tank.volume")
+    if tank.closure == "overflow-bottle":
+        return _overflow(c, row, peak)
     if tank.closure in NO_RELIEF:
-        level: Level = "danger" if peak > SAFE_SEALED else "caution"
+        # A bladder is meant to hold its precharge; what it may add to that is the same.
+        safe = SAFE_SEALED + (tank.precharge if tank.closure == "bladder" else 0.0)
+        level: Level = "danger" if peak > safe else "caution"
         return flag(
             c,
             "relief-lift",
             level,
-            (peak / 1e3, SAFE_SEALED / 1e3, "kPa"),
+            (peak / 1e3, safe / 1e3, "kPa"),
             (
                 "tank headspace",
                 "a sealed tank that is heated and has no working relief bursts at "
@@ -139,6 +143,38 @@ def relief_lift(c: Context) -> Flag:
     )
 
 
+def _overflow(c: Context, row: int, peak: float) -> Flag:
+    """The cap and its bottle: a lift is meant, as long as the bottle takes what is pushed out."""
+    tank = c.scenario.tank
+    pushed = c.solved.told.pressure.pushed_out
+    fits = pushed <= tank.bottle_volume
+    near = peak >= tank.relief_pressure * (1.0 - 1e-9) and pushed <= 0.0
+    level: Level = "clear" if fits and not near else "caution"
+    if not fits and tank.relief_faces_driver:
+        level = "danger"
+    why = (
+        f"the cap pushes {pushed * 1e3:.2f} L into the bottle, which has room for "
+        f"{tank.bottle_volume * 1e3:.2f} L"
+    )
+    if not fits:
+        why += "; the rest goes overboard, hot"
+    elif near:
+        why = "the cap lifts and lets gas go; the tank then pulls the bottle's water back"
+    return flag(
+        c,
+        "relief-lift",
+        level,
+        (peak / 1e3, tank.relief_pressure / 1e3, "kPa"),
+        (
+            "cap and overflow bottle",
+            why,
+            f"a bottle of at least {pushed * 1e3:.2f} L, or less fill",
+        ),
+        row=row,
+        inputs=("tank.bottle_volume", "tank.fill"),
+    )
+
+
 def relief_size(c: Context) -> Flag:
     """Bore that passes the steam which the full heat could make, against the bore fitted."""
     tank, cold = c.scenario.tank, c.solved.cooling.design.cold
@@ -169,7 +205,7 @@ def relief_size(c: Context) -> Flag:
             "tank relief",
             "the relief must pass the steam that the full heat of the engine could "
             "make (sharp-edged orifice, discharge 0.62), or pressure goes on rising past it",
-            f"a seat of at least {needed * 1e3:.0f} mm bore",
+            f"a seat of at least {math.ceil(needed * 1e4) / 10:.1f} mm bore",
         ),
         inputs=("tank.relief_bore",),
     )
@@ -181,9 +217,17 @@ def hydraulic_lock(c: Context) -> Flag:
     row = int(np.argmin(history.gas_volume))
     share = float(history.gas_volume[row]) / tank.volume
     level = below(share, LEAST_GAS, -math.inf)
-    if tank.closure == "vented" or (tank.closure == "overflow-bottle" and share > -0.1):
-        level = "clear"
-    elif share <= 0.0 and tank.closure in NO_RELIEF:
+    if tank.closure in ("vented", "overflow-bottle"):
+        return flag(
+            c,
+            "hydraulic-lock",
+            "clear",
+            (math.nan, math.nan, "%"),
+            ("tank", "expansion has a way out, so the water cannot lock", "keep that way open"),
+            row=row,
+            inputs=("tank.fill", "tank.closure"),
+        )
+    if share <= 0.0 and tank.closure in NO_RELIEF:
         level = "danger"
     return flag(
         c,
@@ -210,12 +254,12 @@ def vacuum(c: Context) -> Flag:
         below(value, MOST_VACUUM, -math.inf),
         (value / 1e3, MOST_VACUUM / 1e3, "kPa"),
         (
-            "tank, when cooled down",
-            "a tank that was sealed hot, or whose relief lifted, pulls in "
-            "its flat sides when it cools",
+            "tank, when cooled or iced",
+            "a tank that was sealed hot, iced, or whose relief lifted, pulls in its flat sides "
+            "when it cools",
             "open the lid before it is cold, or fit a vacuum break",
         ),
-        row=len(c.solved.told.history.time) - 1,
+        row=int(np.argmin(c.solved.told.history.tank_pressure)),
         inputs=("tank.sealing_temperature", "tank.relief_pressure"),
     )
 

@@ -155,6 +155,10 @@ class Leg(Table):
                 raise ValueError("a push takes a duration, and until_speed where it ends")
         elif given != 1 or self.duration is None:
             raise ValueError(f"a leg of kind '{self.kind}' takes a duration")
+        if self.kind == "full-power" and self.engine not in (None, "full"):
+            raise ValueError("a full-power leg runs the engine in full; use 'coast' or 'soak'")
+        if self.kind != "full-power" and self.engine == "full":
+            raise ValueError("engine = 'full' belongs to a leg of kind 'full-power'")
         if (self.swap_fraction > 0.0 or self.ice_mass > 0.0) and self.kind != "service":
             raise ValueError("swap_fraction and ice_mass belong to a leg of kind 'service'")
         if self.parachute_area > 0.0 and self.kind != "coast":

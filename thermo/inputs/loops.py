@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from thermo.fields import Quantity
+from thermo.fittings import FittingError, fitting_loss
 from thermo.inputs.table import Table
 
 VolumeFlow = Annotated[float, Quantity("volume_flow", "0 L/min", "3000 L/min")]
@@ -128,11 +129,36 @@ class Line(Table):
             "conductance", "0 W/K", "100 W/K", help="Heat loss to the air.", basis="common practice"
         ),
     ] = 1.0
+
+    @field_validator("fittings")
+    @classmethod
+    def _known(cls, names: tuple[str, ...]) -> tuple[str, ...]:
+        for name in names:
+            try:
+                fitting_loss(name)
+            except FittingError as error:
+                raise ValueError(str(error)) from None
+        return names
+
     shut_both_ends: bool = Field(
         False,
         strict=True,
         description="Whether valves or dry-break couplings can trap liquid in the run.",
     )
+
+
+class HotLine(Line):
+    """The hot lines between jacket and exchanger: shorter and wider than a tank line."""
+
+    length: Annotated[
+        float, Quantity("length", "0 m", "50 m", help="Length of both runs together.")
+    ] = 2.0
+    bore: Annotated[
+        float,
+        Quantity(
+            "length", "4 mm", "200 mm", help="Inside diameter.", basis="common practice 25-44 mm"
+        ),
+    ] = 0.032
 
 
 class Loop(Table):

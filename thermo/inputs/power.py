@@ -8,8 +8,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from thermo.fields import SI, Quantity
-from thermo.inputs.loops import Fluid, Line, Pump
+from thermo.fields import Quantity
+from thermo.inputs.loops import Fluid, HotLine, Pump
 from thermo.inputs.table import Table
 
 Rpm = Annotated[float, Quantity("rotational_speed", "100 rpm", "25000 rpm")]
@@ -172,6 +172,16 @@ class Engine(Table):
             help="Oil-to-water cooler on the coolant side; 0 for none.",
         ),
     ] = 0.0
+    oil_air_conductance: Annotated[
+        float,
+        Quantity(
+            "conductance",
+            "0 W/K",
+            "500 W/K",
+            help="Heat loss of the oil through sump and block to the air.",
+            basis="common practice",
+        ),
+    ] = 20.0
     oil_start_temperature: (
         Annotated[
             float,
@@ -248,12 +258,20 @@ class Engine(Table):
     fuel_metering: Literal[
         "referenced", "mass-metered", "vented-bowl", "unreferenced-regulator"
     ] = Field("mass-metered", description="What the fuel system feels of the plenum pressure.")
-    fuel_pressure: Annotated[
-        float,
-        Quantity(
-            "pressure_difference", "5 kPa", "30000 kPa", help="Pressure across the injector or jet."
-        ),
-    ] = 300e3
+    fuel_pressure: (
+        Annotated[
+            float,
+            Quantity(
+                "pressure_difference",
+                "2 kPa",
+                "30000 kPa",
+                help="Pressure across the injector or jet. 300 kPa, or 10 kPa for a bowl, when not "
+                "given.",
+                basis="common practice",
+            ),
+        ]
+        | None
+    ) = None
 
     @property
     def curve(self) -> tuple[tuple[float, float], ...] | None:
@@ -388,5 +406,5 @@ class Coolant(Fluid):
         ),
     ] = 0.0
     pump: Pump | None = None
-    line: Line = Line(length=SI(2.0), bore=SI(0.032))
+    line: HotLine = HotLine()
     thermostat: Thermostat | None = None

@@ -225,7 +225,7 @@ class Tank(Fluid):
         | None
     ) = None
     ice_temperature: Annotated[
-        float, Quantity("temperature", "-40 degC", "0 degC", help="Of the ice when added.")
+        float, Quantity("temperature", "-39 degC", "0 degC", help="Of the ice when added.")
     ] = 268.15
 
     @field_validator("ice_form", mode="before")
@@ -250,6 +250,19 @@ class Tank(Fluid):
             raise ValueError("a block of ice has no ice_size; leave it out")
         if self.ice_mass / 916.7 > 0.95 * self.fill * self.volume:
             raise ValueError("ice_mass does not fit into fill times volume with any water left")
+        edge = self.volume ** (1.0 / 3.0)
+        length = edge if self.length is None else self.length
+        height = (self.volume / length) ** 0.5 if self.height is None else self.height
+        width = self.volume / (length * height)
+        if not 0.03 <= width <= 3.0:
+            raise ValueError(
+                f"volume, length and height make a box {1e3 * width:.0f} mm wide: 30 mm to 3 m"
+            )
+        if (self.panel_long or 0.0) > 1.001 * max(length, height, width):
+            raise ValueError(
+                f"panel_long must not exceed the longest side, "
+                f"{1e3 * max(length, height, width):.0f} mm"
+            )
         if (self.panel_long is None) != (self.panel_short is None):
             raise ValueError("give both panel_long and panel_short, or neither")
         return self
