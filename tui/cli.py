@@ -23,11 +23,6 @@ if TYPE_CHECKING:
 EXIT_DANGER, EXIT_INPUT, EXIT_UNTRUSTED = 1, 2, 3
 F = TypeVar("F", bound=Callable[..., Any])
 
-HEADLESS = (
-    "soakbox: name a verb, such as: soakbox check FILE. 'soakbox --help' lists them; "
-    "'soakbox new FILE' writes a scenario to start from."
-)
-
 
 def common(command: F) -> F:
     """Add the options that every verb on a scenario takes."""
@@ -58,8 +53,19 @@ def soakbox(context: click.Context) -> None:
     trusted.
     """
     if context.invoked_subcommand is None:
-        click.echo(HEADLESS, err=True)
-        context.exit(EXIT_INPUT)
+        from tui.launch import launch
+
+        context.exit(launch(None))
+
+
+@soakbox.command(name="open")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.pass_context
+def open_(context: click.Context, file: Path) -> None:
+    """Open the terminal UI on a scenario."""
+    from tui.launch import launch
+
+    context.exit(launch(file))
 
 
 @soakbox.command()

@@ -50,6 +50,10 @@ class TablesReady(Message):
         super().__init__()
 
 
+class ChartReady(Message):
+    """A chart that was made in the background is there."""
+
+
 class MomentMoved(Message):
     """The user has moved the moment to a row of the history."""
 

@@ -1,0 +1,122 @@
+"""Small dialogs: ask for a path, choose from a list, confirm, read a page."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import ModalScreen, Screen
+from textual.widgets import Input, OptionList, Static
+from textual.widgets.option_list import Option
+
+
+class AskPath(ModalScreen[str | None]):
+    """Ask for a file name; recent files stand beneath."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave")]
+
+    def __init__(self, title: str, start: str = "", recent: tuple[str, ...] = ()) -> None:
+        super().__init__()
+        self._title, self._start, self._recent = title, start, recent
+
+    def compose(self) -> ComposeResult:
+        """Lay out question, box and recent files."""
+        with Vertical(classes="dialog"):
+            yield Static(self._title, markup=False)
+            yield Input(self._start, placeholder="path of a .toml file", id="path")
+            if self._recent:
+                yield Static("Recent and shipped (Tab to go there, Enter to take):", markup=False)
+                yield OptionList(*self._recent, id="recent", markup=False)
+            yield Static("Enter takes it, Escape leaves.", markup=False)
+
+    def on_mount(self) -> None:
+        """Start in the box."""
+        self.query_one("#path", Input).focus()
+
+    @on(Input.Submitted)
+    def _typed(self, event: Input.Submitted) -> None:
+        if event.value.strip():
+            self.dismiss(event.value.strip())
+
+    @on(OptionList.OptionSelected)
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(self._recent[event.option_index])
+
+    def action_leave(self) -> None:
+        """Leave without an answer."""
+        self.dismiss(None)
+
+
+class Choose(ModalScreen[str | None]):
+    """Choose one of several; each has an identity and words."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave")]
+
+    def __init__(self, title: str, options: tuple[tuple[str, str], ...], now: str = "") -> None:
+        super().__init__()
+        self._title, self._choices, self._now = title, options, now
+
+    def compose(self) -> ComposeResult:
+        """Lay out question and choices."""
+        with Vertical(classes="dialog"):
+            yield Static(self._title, markup=False)
+            yield OptionList(
+                *(Option(words, id=name) for name, words in self._choices),
+                id="choices",
+                markup=False,
+            )
+            yield Static("Enter takes it, Escape leaves.", markup=False)
+
+    def on_mount(self) -> None:
+        """Start on what holds now."""
+        table = self.query_one("#choices", OptionList)
+        names = [name for name, _ in self._choices]
+        table.highlighted = names.index(self._now) if self._now in names else 0
+        table.focus()
+
+    @on(OptionList.OptionSelected)
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(self._choices[event.option_index][0])
+
+    def action_leave(self) -> None:
+        """Leave without an answer."""
+        self.dismiss(None)
+
+
+class Page(Screen[None]):
+    """A page of text to read and scroll."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,q", "leave", "Back"),
+        Binding("down,j", "move(1)", "Down", show=False),
+        Binding("up", "move(-1)", "Up", show=False),
+        Binding("pagedown,space", "move(15)", "Page down", show=False),
+        Binding("pageup", "move(-15)", "Page up", show=False),
+    ]
+
+    def __init__(self, text: str, keys: str = "Escape goes back, arrows scroll.") -> None:
+        super().__init__()
+        self._text, self._keys = text, keys
+
+    def compose(self) -> ComposeResult:
+        """Lay out text and key line."""
+        with VerticalScroll(classes="paper", id="paper"):
+            yield Static(self._text, id="page", markup=False)
+        yield Static(self._keys, classes="keys", markup=False)
+
+    def tell(self, text: str) -> None:
+        """Put another text on the page."""
+        self._text = text
+        if self.is_mounted:
+            self.query_one("#page", Static).update(text)
+
+    def action_move(self, lines: int) -> None:
+        """Scroll by some lines."""
+        self.query_one("#paper").scroll_relative(y=lines, animate=False)
+
+    def action_leave(self) -> None:
+        """Go back."""
+        self.dismiss(None)
