@@ -11,6 +11,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from thermo import ice
 from thermo.conductance import Conductance
 from thermo.exchanger import heat_rate
@@ -27,6 +29,9 @@ LINE_CELLS = 3
 """Cells a line: its volume matters, the shape of its delay hardly."""
 
 NEVER = float("inf")
+
+TINY_ICE = 1e-9
+"""Mass that stands for no ice where a charge is divided by its own mass [kg]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +61,9 @@ class Thermostat:
         if self.stuck_shut:
             return self.bleed
         xp = ops_of(wax)
-        lift = xp.minimum(1.0, xp.maximum(0.0, (wax - self.opens) / (self.full_open - self.opens)))
+        lift: Real = xp.minimum(
+            1.0, xp.maximum(0.0, (wax - self.opens) / (self.full_open - self.opens))
+        )
         return self.bleed + (1.0 - self.bleed) * lift
 
 
@@ -207,8 +214,15 @@ class Transfer:
     hot_outlet: Real
 
 
-def exchange(design: LoopDesign, jacket: Real, wax: Real, supply: Real, tank_out: Real,
-             hot_flow: Real, cold_volume_flow: Real) -> Transfer:
+def exchange(
+    design: LoopDesign,
+    jacket: Real,
+    wax: Real,
+    supply: Real,
+    tank_out: Real,
+    hot_flow: Real,
+    cold_volume_flow: Real,
+) -> Transfer:
     """Return what the exchanger transfers, quasi-steady.
 
     Parameters
@@ -224,6 +238,32 @@ def exchange(design: LoopDesign, jacket: Real, wax: Real, supply: Real, tank_out
     Transfer
         Film coefficients are taken at the inlet temperatures: the cold film is then a little low.
     """
+    heat, eps, ntu, ua, m_hot, m_cold, c_hot, c_cold = _transfer(
+        design, jacket, wax, supply, tank_out, hot_flow, cold_volume_flow
+    )
+    xp = ops_of(heat, c_hot, c_cold)
+    return Transfer(
+        heat,
+        eps,
+        ntu,
+        ua,
+        m_hot,
+        m_cold,
+        supply + heat / xp.maximum(c_cold, 1e-9),
+        jacket - heat / xp.maximum(c_hot, 1e-9),
+    )
+
+
+def _transfer(
+    design: LoopDesign,
+    jacket: Real,
+    wax: Real,
+    supply: Real,
+    tank_out: Real,
+    hot_flow: Real,
+    cold_volume_flow: Real,
+) -> tuple[Real, ...]:
+    """Return heat, effectiveness, NTU, UA, mass flows and heat capacity rates (hot, cold)."""
     hot, cold = design.hot, design.cold
     share = 1.0 if design.thermostat is None else design.thermostat.share(wax)
     m_hot = hot_flow * share * hot.density(jacket)
@@ -232,10 +272,7 @@ def exchange(design: LoopDesign, jacket: Real, wax: Real, supply: Real, tank_out
     c_hot = m_hot * hot.specific_heat(jacket)
     c_cold = m_cold * cold.specific_heat(supply)
     heat, eps, ntu = heat_rate(design.arrangement, ua, c_hot, c_cold, jacket, supply, design.shells)
-    xp = ops_of(heat, c_hot, c_cold)
-    return Transfer(
-        heat, eps, ntu, ua, m_hot, m_cold,
-        supply + heat / xp.maximum(c_cold, 1e-9), jacket - heat / xp.maximum(c_hot, 1e-9))
+    return heat, eps, ntu, ua, m_hot, m_cold, c_hot, c_cold
 
 
 def tank_mean(state: Sequence[Any], cells: int) -> Real:
@@ -245,6 +282,24 @@ def tank_mean(state: Sequence[Any], cells: int) -> Real:
     for i in range(first + 1, first + cells):
         total = total + state[i]
     return total / cells  # type: ignore[no-any-return]
+
+
+def tank_limit(design: LoopDesign) -> Real:
+    """Return the specific enthalpy at which the tank's closure lets steam go [J/kg].
+
+    Parameters
+    ----------
+    design : LoopDesign
+
+    Returns
+    -------
+    float or ndarray
+        ``inf`` when it never does.
+    """
+    limit = design.tank_boil_temperature
+    if isinstance(limit, float) and limit == NEVER:
+        return NEVER
+    return design.cold.enthalpy(limit)  # type: ignore[no-any-return]
 
 
 def make_rates(design: LoopDesign, drive: LegDrive) -> Callable[[float, State], State]:
@@ -259,35 +314,35 @@ def make_rates(design: LoopDesign, drive: LegDrive) -> Callable[[float, State], 
     -------
     callable
         ``rates(x, state)``; each rate is multiplied by the leg's duration, so that variants whose
-        passes last unequally long march together.
+        passes last unequally long march together. Water leaves a cell at saturation at most: what
+        a cell holds beyond it within a step is vapour; :mod:`thermo.loop_limits` sees to that.
     """
     hot_t, cold_t = design.hot.temperature, design.cold.temperature
-    cold_cp = design.cold.specific_heat
-    air = design.air_temperature
-    span = drive.duration
-    n_tank = design.tank_cells
+    air, boil, limit = design.air_temperature, design.boil_temperature, tank_limit(design)
     s0, r0, t0 = CELLS, CELLS + LINE_CELLS, CELLS + 2 * LINE_CELLS
-    t_end = t0 + n_tank
-    ms, mr = design.supply_mass, design.return_mass
-    wall, short = design.wall_capacity, design.short_circuit
-    conductance_span = 1.0 - design.still_share
-    thermostat, charge = design.thermostat, drive.ice
+    t_end = t0 + design.tank_cells
+    short, span = design.short_circuit, drive.duration
+    stirred = 1.0 - design.still_share
+    thermostat = design.thermostat
+    march_supply = _line(design, s0, design.supply_mass, design.supply_air)
+    march_return = _line(design, r0, design.return_mass, design.return_air)
+    march_tank = _tank(design, drive)
 
     def rates(x: float, y: State) -> State:
         xp = ops_of(y[JACKET], y[METAL])
         metal, oil = y[METAL], y[OIL]
-        jacket = xp.minimum(hot_t(y[JACKET]), design.boil_temperature)
-        tank_h = y[t_end - 1]
-        returned = y[r0 + LINE_CELLS - 1]
-        out_h = tank_h + short * (returned - tank_h)
-        supply = cold_t(y[s0 + LINE_CELLS - 1])
+        jacket = xp.minimum(hot_t(y[JACKET]), boil)
+        tank_h = xp.minimum(y[t_end - 1], limit)
+        out_h = tank_h + short * (y[t0 - 1] - tank_h)
+        out_t = cold_t(out_h)
         hot_flow = table_lookup(drive.hot_flow, x)
-        flow = drive.cold_flow(cold_t(out_h))
-        done = exchange(design, jacket, y[WAX], supply, supply, hot_flow, flow)
-        q, m = done.heat, done.cold_flow
+        done = _transfer(
+            design, jacket, y[WAX], cold_t(y[r0 - 1]), out_t, hot_flow, drive.cold_flow(out_t)
+        )
+        q, m = done[0], done[5]
 
         stir = xp.minimum(1.0, hot_flow / design.full_flow)
-        g = design.metal_conductance * (design.still_share + conductance_span * stir)
+        g = design.metal_conductance * (design.still_share + stirred * stir)
         q_metal = g * (metal - jacket)
         q_oil = design.oil_cooler * (oil - jacket)
         loss = design.engine_air * (metal - air)
@@ -297,121 +352,85 @@ def make_rates(design: LoopDesign, drive: LegDrive) -> Callable[[float, State], 
         dy[JACKET] = (q_metal + q_oil + drive.hot_pump_power - q) / y[JACKET_MASS]
         dy[WAX] = 0.0 if thermostat is None else (jacket - y[WAX]) / thermostat.lag
         dy[OIL] = (table_lookup(drive.oil_heat, x) - q_oil) / design.oil_capacity
-
-        # Supply line: tank outlet to exchanger. Return line: exchanger to tank.
-        h = out_h
-        pumped = drive.cold_pump_power
-        for i in range(s0, r0):
-            cell = y[i]
-            lost = design.supply_air * (cold_t(cell) - air)
-            dy[i] = (m * (h - cell) - lost + pumped) / ms
-            loss = loss + lost
-            pumped = 0.0
-            h = cell
-        heat_in = q + table_lookup(drive.charge_heat, x)
-        for i in range(r0, t0):
-            cell = y[i]
-            lost = design.return_air * (cold_t(cell) - air)
-            dy[i] = (m * (h - cell) + heat_in - lost) / mr
-            loss = loss + lost
-            heat_in = 0.0
-            h = cell
-
-        # Tank: the return enters the first cell and the outlet draws from the last.
-        through = m * (1.0 - short)
-        cell_mass = y[TANK_MASS] / n_tank
-        melt = 0.0
-        mean_t = cold_t(tank_mean(y, n_tank))
-        if charge is not None:
-            melt = ice.melt_rate(y[ICE], charge.mass, charge.area, charge.film, mean_t)
-        tank_loss = design.tank_air * (mean_t - air)
-        each = (drive.sun - tank_loss) / n_tank
-        melt_each = melt / n_tank
-        for i in range(t0, t_end):
-            cell = y[i]
-            gain = through * (h - cell) + each
-            if charge is not None:
-                gain = gain - melt_each * (charge.heat + cell)
-            mass = cell_mass if wall is None else (
-                cell_mass + wall / (n_tank * cold_cp(cold_t(cell))))
-            dy[i] = gain / mass
-            h = cell
-        dy[TANK_MASS] = melt
-        dy[ICE] = -melt
-        dy[TO_AIR] = loss + tank_loss - drive.sun
+        charge = table_lookup(drive.charge_heat, x)
+        loss = loss + march_supply(y, dy, m, out_h, drive.cold_pump_power)
+        loss = loss + march_return(y, dy, m, y[r0 - 1], q + charge)
+        loss = loss + march_tank(y, dy, m * (1.0 - short), out_t)
+        dy[TO_AIR] = loss - drive.sun
         dy[PUMP_WORK] = drive.cold_pump_power + drive.hot_pump_power
         return [d * span for d in dy]
 
     return rates
 
 
-def make_projection(design: LoopDesign) -> Callable[[float, State], bool]:
-    """Return the function that mends an accepted state: boiling of jacket and tank, end of ice.
+def _line(
+    design: LoopDesign, first: int, mass: Real, conductance: Real
+) -> Callable[[State, State, Real, Real, Real], Real]:
+    """Return the function that sets the rates of a line's cells and returns their heat loss [W].
 
-    Parameters
-    ----------
-    design : LoopDesign
-
-    Returns
-    -------
-    callable
-        ``project(x, state)`` changes the state in place and says whether it did. Heat beyond
-        saturation leaves as steam from the jacket; in the tank the vapour of an overheated cell
-        condenses in the cooler ones and leaves only when all are at saturation. Energy is
-        conserved exactly in each case.
+    It takes state, rates, mass flow [kg/s], enthalpy at the inlet [J/kg] and the heat that enters
+    the first cell [W].
     """
-    t0 = CELLS + 2 * LINE_CELLS
-    t_end = t0 + design.tank_cells
-    hot_limit = design.hot.enthalpy(design.boil_temperature)
-    hot_latent = design.hot.latent_heat(design.boil_temperature)
-    tank_limit: Real | None = None
-    tank_latent: Real = 1.0
-    if not isinstance(design.tank_boil_temperature, float) or design.tank_boil_temperature < NEVER:
-        tank_limit = design.cold.enthalpy(design.tank_boil_temperature)
-        tank_latent = design.cold.latent_heat(design.tank_boil_temperature)
-    wall_mass = 0.0 if design.wall_capacity is None or tank_limit is None else (
-        design.wall_capacity / design.cold.specific_heat(design.tank_boil_temperature))
+    cold_t, air = design.cold.temperature, design.air_temperature
+    loses = bool(np.any(np.asarray(conductance) != 0.0))
 
-    def project(_x: float, y: State) -> bool:
-        changed = False
-        xp = ops_of(y[JACKET], y[METAL])
-        over = y[JACKET] - hot_limit
-        if xp.any_(over > 0.0):
-            over = xp.maximum(over, 0.0)
-            steam = y[JACKET_MASS] * over / hot_latent
-            y[JACKET] = y[JACKET] - over
-            y[JACKET_MASS] = y[JACKET_MASS] - steam
-            y[STEAM_HEAT] = y[STEAM_HEAT] + steam * (hot_limit + hot_latent)
-            changed = True
-        if tank_limit is not None:
-            changed = _tank_boils(y, t0, t_end, tank_limit, tank_latent, wall_mass) or changed
-        if xp.any_(y[ICE] < 0.0):
-            y[TANK_MASS] = y[TANK_MASS] + xp.minimum(y[ICE], 0.0)
-            y[ICE] = xp.maximum(y[ICE], 0.0)
-            changed = True
-        return changed
+    def march(y: State, dy: State, m: Real, h: Real, heat: Real) -> Real:
+        loss: Real = 0.0
+        for i in range(first, first + LINE_CELLS):
+            cell = y[i]
+            gain = m * (h - cell)
+            if loses:
+                lost = conductance * (cold_t(cell) - air)
+                loss = loss + lost
+                gain = gain - lost
+            dy[i] = gain / mass
+            h = cell
+        dy[first] = dy[first] + heat / mass
+        return loss
 
-    return project
+    return march
 
 
-def _tank_boils(y: State, t0: int, t_end: int, limit: Real, latent: Real,
-                wall_mass: Real) -> bool:
-    """Condense the vapour of overheated cells in cooler ones; let the rest go as steam."""
-    xp = ops_of(y[t0])
-    n = t_end - t0
-    excess: Real = 0.0
-    for i in range(t0, t_end):
-        excess = excess + xp.maximum(y[i] - limit, 0.0)
-    if not xp.any_(excess > 0.0):
-        return False
-    for i in range(t0, t_end):
-        y[i] = xp.minimum(y[i], limit)
-    for i in range(t_end - 1, t0 - 1, -1):
-        taken = xp.minimum(excess, limit - y[i])
-        y[i] = y[i] + taken
-        excess = excess - taken
-    steam = (y[TANK_MASS] + wall_mass) / n * excess / latent
-    y[TANK_MASS] = y[TANK_MASS] - steam
-    y[TANK_STEAM] = y[TANK_STEAM] + steam
-    y[STEAM_HEAT] = y[STEAM_HEAT] + steam * (limit + latent)
-    return True
+def _tank(design: LoopDesign, drive: LegDrive) -> Callable[[State, State, Real, Real], Real]:
+    """Return the function that sets the rates of tank and ice and returns the tank's loss [W].
+
+    It takes state, rates, the mass flow through the tank [kg/s] and the temperature of the water
+    drawn [K]. The return line enters the first cell, the outlet draws from the last.
+    """
+    cold_t, cold_cp = design.cold.temperature, design.cold.specific_heat
+    air, limit = design.air_temperature, tank_limit(design)
+    limited = not (isinstance(limit, float) and limit == NEVER)
+    wall, charge = design.wall_capacity, drive.ice
+    n, t0 = design.tank_cells, CELLS + 2 * LINE_CELLS
+    cells = range(t0, t0 + n)
+    still = n == 1 and isinstance(design.short_circuit, float) and design.short_circuit == 0.0
+    # A variant without ice has a charge of no mass: no surface, and no division by it.
+    first_ice = 1.0 if charge is None else ops_of(charge.mass).maximum(charge.mass, TINY_ICE)
+
+    def march(y: State, dy: State, m: Real, out_t: Real) -> Real:
+        xp = ops_of(y[t0])
+        mean_t = out_t if still else cold_t(xp.minimum(tank_mean(y, n), limit))
+        loss = design.tank_air * (mean_t - air)
+        each = (drive.sun - loss) / n
+        cell_mass = y[TANK_MASS] / n
+        melt_each: Real = 0.0
+        if charge is not None:
+            melt = ice.melt_rate(y[ICE], first_ice, charge.area, charge.film, mean_t)
+            dy[TANK_MASS], dy[ICE] = melt, -melt
+            melt_each = melt / n
+            each = each - melt_each * charge.heat
+        h, lower = y[t0 - 1], xp.minimum
+        for i in cells:
+            cell = y[i]
+            kept = lower(cell, limit) if limited else cell
+            gain = m * (h - kept) + each
+            if charge is not None:
+                gain = gain - melt_each * cell
+            mass = cell_mass
+            if wall is not None:
+                mass = mass + wall / (n * cold_cp(cold_t(cell)))
+            dy[i] = gain / mass
+            h = kept
+        return loss
+
+    return march

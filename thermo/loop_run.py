@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -21,17 +21,18 @@ from thermo.loop import (
     STEAM_HEAT,
     TANK_MASS,
     TANK_STEAM,
+    TINY_ICE,
     TO_AIR,
     WAX,
     IceCharge,
     LegDrive,
     LoopDesign,
-    make_projection,
     make_rates,
     tank_mean,
 )
+from thermo.loop_limits import make_projection
 from thermo.ops import Real, ops_of
-from thermo.stepping import State, StepError, advance
+from thermo.stepping import Project, State, advance
 
 TEMPERATURE_TOLERANCE = 0.003
 """Error allowed a step [K]; the sum over an event stays well under 0.05 K (tested)."""
@@ -81,14 +82,18 @@ class Piece:
     start : float
         [s].
     drive : LegDrive
-    x : list of float
-        Normalised times of the steps, 0 to 1.
-    states, slopes : list
-        State and its rate of change at each.
     dead_enthalpy : float
         Specific enthalpy of the water that takes no part [J/kg].
     seal : int
         How often the tank has been opened and sealed anew before this piece.
+    project : callable
+        Turns heat beyond saturation into steam, see :mod:`thermo.loop_limits`.
+    x : list of float
+        Normalised times of the steps, 0 to 1.
+    states, slopes : list
+        State and its rate of change at each.
+    arrivals : list
+        State at the end of each step before it was mended; the first is that of the start.
     """
 
     leg: int
@@ -96,9 +101,22 @@ class Piece:
     drive: LegDrive
     dead_enthalpy: Real
     seal: int
+    project: Project
     x: list[float] = field(default_factory=list)
     states: list[State] = field(default_factory=list)
     slopes: list[State] = field(default_factory=list)
+    arrivals: list[State] = field(default_factory=list)
+
+    def mend(self, x: float, state: State) -> bool:
+        """Keep a state as it arrives, then mend it in place; say whether that changed it."""
+        self.arrivals.append(list(state))
+        return self.project(x, state)
+
+    def record(self, x: float, state: State, slopes: State) -> None:
+        """Keep a step."""
+        self.x.append(x)
+        self.states.append(state)
+        self.slopes.append(slopes)
 
 
 @dataclass(slots=True)
@@ -125,17 +143,27 @@ class LoopRun:
     stopped: str
 
 
-def start_state(design: LoopDesign, *, coolant: Real, metal: Real, oil: Real, tank: Real,
-                jacket_mass: Real, tank_mass: Real, ice: Real) -> State:
+def start_state(
+    design: LoopDesign,
+    *,
+    coolant: Real,
+    metal: Real,
+    oil: Real,
+    tank: Real,
+    jacket_mass: Real,
+    tank_mass: Real,
+    ice: Real,
+) -> State:
     """Return the state at the start of an event.
 
     Parameters
     ----------
     design : LoopDesign
-    coolant, metal, oil, tank : float
+    coolant, metal, oil, tank : float or ndarray
         Temperatures [K]; the lines are as the tank.
-    jacket_mass, tank_mass, ice : float
-        Coolant, active tank water and ice [kg].
+    jacket_mass, tank_mass, ice : float or ndarray
+        Coolant, active tank water and ice [kg]. To run variants make at least one of these an
+        array with one entry a variant.
 
     Returns
     -------
@@ -147,24 +175,35 @@ def start_state(design: LoopDesign, *, coolant: Real, metal: Real, oil: Real, ta
     y[JACKET_MASS], y[TANK_MASS], y[ICE] = jacket_mass, tank_mass, ice
     for i in range(CELLS, len(y)):
         y[i] = design.cold.enthalpy(tank)
-    for i in range(len(y)):
-        y[i] = y[i] + 0.0 * metal
-    return y
+    alike = 0.0 * (coolant + metal + oil + tank + jacket_mass + tank_mass + ice)
+    return [value + alike for value in y]
 
 
 def _tolerances(design: LoopDesign, state: State) -> list[float]:
     heat = TEMPERATURE_TOLERANCE * 4186.0
     none = float("inf")
-    out = [TEMPERATURE_TOLERANCE, heat, 10.0 * TEMPERATURE_TOLERANCE, TEMPERATURE_TOLERANCE,
-           none, none, 1e-3, none, none, none, none]
+    out = [
+        TEMPERATURE_TOLERANCE,
+        heat,
+        10.0 * TEMPERATURE_TOLERANCE,
+        TEMPERATURE_TOLERANCE,
+        none,
+        none,
+        1e-3,
+        none,
+        none,
+        none,
+        none,
+    ]
     out += [heat] * (len(state) - CELLS)
     if design.thermostat is None:
         out[WAX] = none
     return out
 
 
-def stored_energy(design: LoopDesign, y: State, ice: IceCharge | None, dead_mass: Real,
-                  dead_enthalpy: Real) -> Real:
+def stored_energy(
+    design: LoopDesign, y: State, ice: IceCharge | None, dead_mass: Real, dead_enthalpy: Real
+) -> Real:
     """Return the energy held by all parts, against liquid at 0 degC and metal at 0 degC [J]."""
     n = design.tank_cells
     t0 = CELLS + 2 * LINE_CELLS
@@ -184,42 +223,75 @@ def stored_energy(design: LoopDesign, y: State, ice: IceCharge | None, dead_mass
     return total  # type: ignore[no-any-return]
 
 
-def _serve(design: LoopDesign, y: State, service: Service, ice: IceCharge | None,
-           dead_mass: Real, dead_enthalpy: Real) -> tuple[State, IceCharge | None, Real, Real]:
+def _serve(
+    design: LoopDesign,
+    y: State,
+    service: Service,
+    ice: IceCharge | None,
+    dead_mass: Real,
+    dead_enthalpy: Real,
+) -> tuple[State, IceCharge | None, Real, Real]:
     """Return state, ice charge, dead water's enthalpy and energy added by a service."""
-    before = stored_energy(design, y, ice, dead_mass, dead_enthalpy)
+    xp = ops_of(y[METAL])
     n = design.tank_cells
     t0 = CELLS + 2 * LINE_CELLS
+    before = stored_energy(design, y, ice, dead_mass, dead_enthalpy)
     y = list(y)
     fresh = design.cold.enthalpy(service.swap_temperature)
     active = y[TANK_MASS]
     mean = (active * tank_mean(y, n) + dead_mass * dead_enthalpy) / (active + dead_mass)
     mixed = mean + service.swap_fraction * (fresh - mean)
+    stirred = service.swap_fraction > 0.0
     if service.ice is not None:
         # The ice takes the place of as much water of the mixture; what was left of an older
         # charge joins the new one at its own state.
         y[TANK_MASS] = active - service.ice_mass
-        total = service.ice_mass + y[ICE]
+        total = xp.maximum(service.ice_mass + y[ICE], TINY_ICE)
         old = 0.0 if ice is None else ice.heat
         heat = (service.ice_mass * service.ice.heat + y[ICE] * old) / total
         area = service.ice.area + (0.0 if ice is None else ice.area * _left(y[ICE], ice.mass))
-        y[ICE] = total
+        y[ICE] = service.ice_mass + y[ICE]
         ice = IceCharge(total, area, service.ice.film, heat)
-    if service.ice is not None or ops_of(service.swap_fraction).any_(service.swap_fraction > 0.0):
-        dead_enthalpy = mixed
+        stirred = stirred | (service.ice_mass > 0.0)
+    if xp.any_(stirred):
+        mixed = _with_wall(design, y, y[TANK_MASS] + dead_mass, mixed)
+        dead_enthalpy = xp.where(stirred, mixed, dead_enthalpy)
         for i in range(t0, t0 + n):
-            y[i] = mixed
-    added = stored_energy(design, y, ice, dead_mass, dead_enthalpy) - before
-    return y, ice, dead_enthalpy, added
+            y[i] = xp.where(stirred, mixed, y[i])
+    return y, ice, dead_enthalpy, stored_energy(design, y, ice, dead_mass, dead_enthalpy) - before
+
+
+def _with_wall(design: LoopDesign, y: State, mass: Real, mixed: Real) -> Real:
+    """Return the enthalpy [J/kg] of water put into the tank once the wall is as warm as it."""
+    if design.wall_capacity is None:
+        return mixed
+    cold, n = design.cold, design.tank_cells
+    t0 = CELLS + 2 * LINE_CELLS
+    wall_t: Real = 0.0
+    for i in range(t0, t0 + n):
+        wall_t = wall_t + cold.temperature(y[i]) / n
+    h = mixed
+    for _ in range(3):
+        t = cold.temperature(h)
+        gap = mass * (h - mixed) + design.wall_capacity * (t - wall_t)
+        h = h - gap / (mass + design.wall_capacity / cold.specific_heat(t))
+    return h
 
 
 def _left(mass: Real, first: Real) -> Real:
+    """Return the share of its first surface that a charge of ice still has."""
     xp = ops_of(mass, first)
-    return xp.maximum(mass / first, 0.0) ** (2.0 / 3.0)  # type: ignore[no-any-return]
+    share = xp.maximum(mass, 0.0) / xp.maximum(first, TINY_ICE)
+    return share ** (2.0 / 3.0)  # type: ignore[no-any-return]
 
 
-def run_loop(design: LoopDesign, state: State, ice: IceCharge | None, dead_mass: Real,
-             plan: Sequence[tuple[int, LegDrive | Service]]) -> LoopRun:
+def run_loop(
+    design: LoopDesign,
+    state: State,
+    ice: IceCharge | None,
+    dead_mass: Real,
+    plan: Sequence[tuple[int, LegDrive | Service]],
+) -> LoopRun:
     """Integrate an event.
 
     Parameters
@@ -237,59 +309,68 @@ def run_loop(design: LoopDesign, state: State, ice: IceCharge | None, dead_mass:
     Returns
     -------
     LoopRun
-        With `stopped` set where the jacket boiled dry or the integration failed.
+        With `stopped` set where the jacket boiled dry, ice left no water to pump, or the
+        integration failed. Of several variants, one that boils dry keeps its last coolant at
+        saturation, ``DRY_SHARE`` of the first, and the others go on.
     """
-    t0 = CELLS + 2 * LINE_CELLS
-    dead_enthalpy: Real = state[t0]
-    first_mass = state[JACKET_MASS]
-    start_ice = ice
+    dead_enthalpy: Real = state[CELLS + 2 * LINE_CELLS]
+    dry = DRY_SHARE * state[JACKET_MASS]
     first = stored_energy(design, state, ice, dead_mass, dead_enthalpy)
     added: Real = 0.0
     clock: Real = 0.0
     seal = 0
     stopped = ""
     pieces: list[Piece] = []
-    project = make_projection(design)
     tolerances = _tolerances(design, state)
     y = list(state)
-    ice = start_ice
     for leg, step in plan:
         if isinstance(step, Service):
             y, ice, dead_enthalpy, more = _serve(design, y, step, ice, dead_mass, dead_enthalpy)
             added = added + more
             seal += int(step.reseal)
+            if ops_of(y[METAL]).any_(y[TANK_MASS] <= 0.0):
+                stopped = f"the ice of leg {leg + 1} leaves no water to pump"
+                break
             continue
-        step = _with_ice(step, ice)
-        piece = Piece(leg, clock, step, dead_enthalpy, seal)
+        drive = replace(step, ice=ice)
+        project = make_projection(design, ice, dry)
+        piece = Piece(leg, clock, drive, dead_enthalpy, seal, project, arrivals=[y])
         pieces.append(piece)
-        span = step.duration
-
-        def record(x: float, now: State, slopes: State, piece: Piece = piece) -> bool:
-            piece.x.append(x)
-            piece.states.append(now)
-            piece.slopes.append(slopes)
-            return bool(ops_of(now[METAL]).all_(now[JACKET_MASS] < DRY_SHARE * first_mass))
-
-        longest = float(np.max(span))
-        try:
-            y = advance(make_rates(design, step), y, 1.0, tolerances,
-                        first=min(1.0, 0.2 / longest), largest=min(0.25, LARGEST_STEP / longest),
-                        project=project, record=record)
-        except StepError as error:
-            stopped = f"the integration stopped in leg {leg + 1}: {error}"
+        stopped = _march(design, piece, tolerances, dry)
+        y = piece.states[-1]
+        if stopped:
             break
-        if ops_of(y[METAL]).all_(y[JACKET_MASS] < DRY_SHARE * first_mass):
-            stopped = "the jacket boiled dry"
-            break
-        clock = clock + span
+        clock = clock + step.duration
     stored = stored_energy(design, y, ice, dead_mass, dead_enthalpy) - first
     return LoopRun(pieces, dead_mass, added, stored, stopped)
 
 
-def _with_ice(drive: LegDrive, ice: IceCharge | None) -> LegDrive:
-    return drive if ice is None else LegDrive(
-        drive.duration, drive.metal_heat, drive.oil_heat, drive.charge_heat, drive.hot_flow,
-        drive.cold_flow, drive.cold_pump_power, drive.hot_pump_power, drive.sun, ice)
+def _march(design: LoopDesign, piece: Piece, tolerances: Sequence[float], dry: Real) -> str:
+    """Integrate a piece from its one arrival on; return why it stopped early, or nothing."""
+
+    def is_dry(state: State) -> bool:
+        return bool(ops_of(state[METAL]).all_(state[JACKET_MASS] <= dry * (1.0 + 1e-9)))
+
+    def record(x: float, state: State, slopes: State) -> bool:
+        piece.record(x, state, slopes)
+        return is_dry(state)
+
+    longest = float(np.max(piece.drive.duration))
+    try:
+        advance(
+            make_rates(design, piece.drive),
+            piece.arrivals[0],
+            1.0,
+            tolerances,
+            first=min(1.0, 0.2 / longest),
+            largest=min(0.25, LARGEST_STEP / longest),
+            project=piece.mend,
+            record=record,
+        )
+    except (ArithmeticError, ValueError) as error:
+        # A step too small, or a state so far out that a power or logarithm has no value.
+        return f"the integration stopped in leg {piece.leg + 1}: {error}"
+    return "the jacket boiled dry" if is_dry(piece.states[-1]) else ""
 
 
 def dense(piece: Piece, between: int) -> tuple[Array, Array]:
@@ -306,25 +387,36 @@ def dense(piece: Piece, between: int) -> tuple[Array, Array]:
     -------
     tuple of ndarray
         Times, shape (rows,), and states, shape (rows, variables), by the cubic Hermite
-        interpolant of states and slopes.
+        interpolant of states and slopes. It runs to each state as it arrived and is mended
+        after, so that boiling begins between two steps where it did, and energy is kept.
     """
     x = np.asarray(piece.x)
     y = np.asarray(piece.states, dtype=np.float64)
     k = np.asarray(piece.slopes, dtype=np.float64)
     if between <= 0 or len(x) < 2:
         return x, y
+    arrived = np.asarray(piece.arrivals, dtype=np.float64)
     h = np.diff(x)[:, None, None]
     s = (np.arange(between + 1) / (between + 1))[None, :, None]
-    y0, y1, k0, k1 = y[:-1, None], y[1:, None], k[:-1, None], k[1:, None]
-    rows: Any = ((1 + 2 * s) * (1 - s) ** 2 * y0 + s * (1 - s) ** 2 * h * k0
-                 + s * s * (3 - 2 * s) * y1 + s * s * (s - 1) * h * k1)
+    y0, y1, k0, k1 = y[:-1, None], arrived[1:, None], k[:-1, None], k[1:, None]
+    rows: Any = (
+        (1 + 2 * s) * (1 - s) ** 2 * y0
+        + s * (1 - s) ** 2 * h * k0
+        + s * s * (3 - 2 * s) * y1
+        + s * s * (s - 1) * h * k1
+    )
     times = (x[:-1, None] + s[..., 0] * h[..., 0]).ravel()
-    flat = rows.reshape(-1, y.shape[1])
-    return np.append(times, x[-1]), np.vstack([flat, y[-1:]])
+    columns: State = list(rows.reshape(-1, y.shape[1]).T)
+    piece.project(0.0, columns)
+    return np.append(times, x[-1]), np.vstack([np.stack(columns, axis=1), y[-1:]])
 
 
 def totals(run: LoopRun) -> dict[str, Real]:
-    """Return heat to air, pump work, steam heat and tank steam at the end of a run [J, J, J, kg]."""
+    """Return heat to air, pump work, steam heat [J] and tank steam [kg] at the end of a run."""
     last = run.pieces[-1].states[-1]
-    return {"to_air": last[TO_AIR], "pump": last[PUMP_WORK], "steam_heat": last[STEAM_HEAT],
-            "tank_steam": last[TANK_STEAM]}
+    return {
+        "to_air": last[TO_AIR],
+        "pump": last[PUMP_WORK],
+        "steam_heat": last[STEAM_HEAT],
+        "tank_steam": last[TANK_STEAM],
+    }

@@ -12,7 +12,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from thermo.ops import ARRAYS, Real
+import numpy as np
+
+from thermo.ops import FLOATS, Real, ops_of
 
 State = list[Any]
 Rates = Callable[[float, State], State]
@@ -30,18 +32,19 @@ class StepError(ArithmeticError):
 
 
 def _worst(h: float, ks: Sequence[State], scales: Sequence[float]) -> float:
-    """Return the largest scaled error over states with a finite scale, and over variants."""
-    k1, k2, k3, k4 = ks
+    """Return the largest scaled error over states and variants; not a number if any is not."""
     a, b, c, d = -5.0 / 72.0 * h, h / 12.0, h / 9.0, -0.125 * h
-    worst = 0.0
-    for i, scale in enumerate(scales):
-        if scale:
-            e = (a * k1[i] + b * k2[i] + c * k3[i] + d * k4[i]) * scale
-            size = abs(e) if isinstance(e, float) else float(ARRAYS.maximum(e.max(), -e.min()))
-            if size != size:
-                return size
-            worst = max(worst, size)
-    return worst
+    errors = [
+        (a * p + b * q + c * r + d * s) * scale
+        for p, q, r, s, scale in zip(*ks, scales, strict=True)
+    ]
+    if ops_of(*errors) is FLOATS:
+        sizes: list[float] = [abs(error) for error in errors]
+    else:
+        sizes = [float(np.max(np.abs(error))) for error in errors]
+    # The largest of a list with a not-a-number in it depends on the order; the sum does not.
+    total: float = sum(sizes)
+    return total if total != total else max(sizes)
 
 
 def advance(
@@ -68,7 +71,7 @@ def advance(
     tolerances : sequence of float
         Error allowed a step, in each state's unit; ``inf`` leaves a state out of the control.
     first, largest : float
-        First and largest step.
+        First and largest step, not below `SMALLEST` of the span.
     project : callable
         ``project(x, state)`` mends an accepted state in place (boiling, melting) and says
         whether it changed anything.
@@ -94,6 +97,8 @@ def advance(
     h = min(first, largest, span)
     while x < span:
         h = min(h, largest)
+        if h < SMALLEST * span:
+            raise StepError(f"the step fell below {SMALLEST:g} of the leg")
         last = x + h >= span * (1.0 - 1e-12)
         if last:
             h = span - x
@@ -115,8 +120,6 @@ def advance(
             if error != error:
                 raise StepError("a rate of change is not a number")
             h *= max(SHRINK, SAFETY * error ** (-1.0 / 3.0))
-            if h < SMALLEST * span:
-                raise StepError(f"the step fell below {SMALLEST:g} of the leg")
     return y
 
 
