@@ -19,8 +19,8 @@ from thermo.scenario import Scenario, with_value
 from thermo.sizing_intake import scaled
 from thermo.trial import Trials
 
-DUCT_SCALES = tuple(float(x) for x in np.geomspace(0.6, 1.8, 15))
-"""Sizes of the duct usually looked at, as multiples of what it is."""
+DUCT_SCALES = tuple(float(x) for x in np.geomspace(0.6, 1.0 / 0.6, 15))
+"""Sizes of the duct usually looked at, as multiples of what it is; the middle one is that."""
 
 RUN_SCALES = (0.5, 0.75, 1.0, 1.25, 1.5)
 """Lengths of the run usually looked at, as multiples of what it is."""
@@ -261,6 +261,7 @@ def tank_against_run(
 
 __all__ = [
     "DUCT_SCALES",
+    "ICE_FITS",
     "RUN_SCALES",
     "DuctCurve",
     "TankCurve",
