@@ -410,6 +410,7 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
         if t is None
         else Thermostat(t.opens, t.full_open, t.bleed, t.lag, t.stuck == "shut"),
         air_temperature=air.temperature,
+        oil_air=engine.oil_air_conductance,
     )
     return Cooling(
         design=design,

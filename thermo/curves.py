@@ -17,7 +17,7 @@ from thermo.intake_parts import SHARED
 from thermo.roots import crossings
 from thermo.scenario import Scenario, with_value
 from thermo.sizing_intake import scaled
-from thermo.trial import Trials
+from thermo.trial import ICE_FITS, MOST_ICE, Trials
 
 DUCT_SCALES = tuple(float(x) for x in np.geomspace(0.6, 1.0 / 0.6, 15))
 """Sizes of the duct usually looked at, as multiples of what it is; the middle one is that."""
@@ -33,12 +33,6 @@ TANK_SCAN = 7
 
 TANK_TOLERANCE = 1e-3
 """Width of the last bracket, as a share of the step of the scan."""
-
-ICE_FITS = "room for the ice"
-"""What binds a tank that is no larger than its ice needs."""
-
-MOST_ICE = 0.95
-"""Share of the filled volume that ice may take, as a scenario is checked."""
 
 SIZES = ("bore", "width")
 

@@ -17,7 +17,7 @@ from thermo import ice
 from thermo.conductance import Conductance
 from thermo.exchanger import heat_rate
 from thermo.liquids import Liquid
-from thermo.ops import Real, ops_of
+from thermo.ops import FLOATS, Real, ops_of
 from thermo.stepping import State, table_lookup
 
 METAL, JACKET, WAX, OIL, JACKET_MASS, TANK_MASS, ICE = range(7)
@@ -124,6 +124,8 @@ class LoopDesign:
     thermostat : Thermostat or None
     air_temperature : float
         [K].
+    oil_air : float
+        Oil to air, through sump and block [W/K].
     """
 
     hot: Liquid
@@ -150,6 +152,7 @@ class LoopDesign:
     short_circuit: Real
     thermostat: Thermostat | None
     air_temperature: Real
+    oil_air: Real = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,6 +305,25 @@ def tank_limit(design: LoopDesign) -> Real:
     return design.cold.enthalpy(limit)  # type: ignore[no-any-return]
 
 
+def any_over(cells: State, limit: Real) -> bool:
+    """Say whether any cell, of any variant, is over a limit.
+
+    Parameters
+    ----------
+    cells : list of float or ndarray
+        Specific enthalpies [J/kg].
+    limit : float or ndarray
+        [J/kg].
+
+    Returns
+    -------
+    bool
+    """
+    if ops_of(cells[0]) is FLOATS:
+        return bool(max(cells) > limit)
+    return any(np.any(cell > limit) for cell in cells)
+
+
 def make_rates(design: LoopDesign, drive: LegDrive) -> Callable[[float, State], State]:
     """Return the right-hand side over normalised time 0..1 of one leg.
 
@@ -345,15 +367,18 @@ def make_rates(design: LoopDesign, drive: LegDrive) -> Callable[[float, State], 
         g = design.metal_conductance * (design.still_share + stirred * stir)
         q_metal = g * (metal - jacket)
         q_oil = design.oil_cooler * (oil - jacket)
-        loss = design.engine_air * (metal - air)
+        lost_metal = design.engine_air * (metal - air)
+        lost_oil = design.oil_air * (oil - air)
 
         dy: State = [0.0] * t_end
-        dy[METAL] = (table_lookup(drive.metal_heat, x) - q_metal - loss) / design.metal_capacity
+        dy[METAL] = (
+            table_lookup(drive.metal_heat, x) - q_metal - lost_metal
+        ) / design.metal_capacity
         dy[JACKET] = (q_metal + q_oil + drive.hot_pump_power - q) / y[JACKET_MASS]
         dy[WAX] = 0.0 if thermostat is None else (jacket - y[WAX]) / thermostat.lag
-        dy[OIL] = (table_lookup(drive.oil_heat, x) - q_oil) / design.oil_capacity
+        dy[OIL] = (table_lookup(drive.oil_heat, x) - q_oil - lost_oil) / design.oil_capacity
         charge = table_lookup(drive.charge_heat, x)
-        loss = loss + march_supply(y, dy, m, out_h, drive.cold_pump_power)
+        loss = lost_metal + lost_oil + march_supply(y, dy, m, out_h, drive.cold_pump_power)
         loss = loss + march_return(y, dy, m, y[r0 - 1], q + charge)
         loss = loss + march_tank(y, dy, m * (1.0 - short), out_t)
         dy[TO_AIR] = loss - drive.sun
@@ -399,10 +424,10 @@ def _tank(design: LoopDesign, drive: LegDrive) -> Callable[[State, State, Real, 
     """
     cold_t, cold_cp = design.cold.temperature, design.cold.specific_heat
     air, limit = design.air_temperature, tank_limit(design)
-    limited = not (isinstance(limit, float) and limit == NEVER)
     wall, charge = design.wall_capacity, drive.ice
     n, t0 = design.tank_cells, CELLS + 2 * LINE_CELLS
-    cells = range(t0, t0 + n)
+    t_end = t0 + n
+    cells = range(t0, t_end)
     still = n == 1 and isinstance(design.short_circuit, float) and design.short_circuit == 0.0
     # A variant without ice has a charge of no mass: no surface, and no division by it.
     first_ice = 1.0 if charge is None else ops_of(charge.mass).maximum(charge.mass, TINY_ICE)
@@ -414,18 +439,23 @@ def _tank(design: LoopDesign, drive: LegDrive) -> Callable[[State, State, Real, 
         each = (drive.sun - loss) / n
         cell_mass = y[TANK_MASS] / n
         melt_each: Real = 0.0
+        melts: State = []
         if charge is not None:
-            melt = ice.melt_rate(y[ICE], first_ice, charge.area, charge.film, mean_t)
+            # Each cell holds its share of the ice and melts it by its own warmth: none is
+            # chilled below the melting point by ice that warmer water melts.
+            area, film = charge.area / n, charge.film
+            melts = [ice.melt_rate(y[ICE], first_ice, area, film, cold_t(y[i])) for i in cells]
+            melt = sum(melts)
             dy[TANK_MASS], dy[ICE] = melt, -melt
             melt_each = melt / n
-            each = each - melt_each * charge.heat
-        h, lower = y[t0 - 1], xp.minimum
+        boils = any_over(y[t0:t_end], limit)
+        h = y[t0 - 1]
         for i in cells:
             cell = y[i]
-            kept = lower(cell, limit) if limited else cell
+            kept = xp.minimum(cell, limit) if boils else cell
             gain = m * (h - kept) + each
             if charge is not None:
-                gain = gain - melt_each * cell
+                gain = gain - melts[i - t0] * charge.heat - melt_each * cell
             mass = cell_mass
             if wall is not None:
                 mass = mass + wall / (n * cold_cp(cold_t(cell)))

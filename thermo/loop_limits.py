@@ -21,6 +21,7 @@ from thermo.loop import (
     TANK_STEAM,
     IceCharge,
     LoopDesign,
+    any_over,
     tank_limit,
 )
 from thermo.ops import Real, ops_of
@@ -77,15 +78,13 @@ def make_projection(
 
 def _tank_boils(design: LoopDesign, y: State, limit: Real, latent: Real) -> bool:
     """Condense the vapour of overheated cells in cooler ones; let the rest go as steam."""
-    if isinstance(limit, float) and limit == NEVER:
-        return False
     first, n = CELLS + 2 * LINE_CELLS, design.tank_cells
+    if not any_over(y[first : first + n], limit):
+        return False
     xp = ops_of(y[first])
     excess: Real = 0.0
     for i in range(first, first + n):
         excess = excess + xp.maximum(y[i] - limit, 0.0)
-    if not xp.any_(excess > 0.0):
-        return False
     # All cells are of one mass, so enthalpy per kilogram may be handed from one to another.
     for i in range(first + n - 1, first - 1, -1):
         cell = xp.minimum(y[i], limit)

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from thermo.errors import InfeasibleError
 from thermo.loop import (
     CELLS,
     ICE,
@@ -36,6 +37,9 @@ from thermo.stepping import Project, State, advance
 
 TEMPERATURE_TOLERANCE = 0.003
 """Error allowed a step [K]; the sum over an event stays well under 0.05 K (tested)."""
+
+MOST_ICE = 0.95
+"""Share of the tank's water that the ice of a service may take the place of."""
 
 DRY_SHARE = 0.3
 """Share of the coolant below which the run ends: the jacket has boiled dry."""
@@ -243,6 +247,12 @@ def _serve(
     mixed = mean + service.swap_fraction * (fresh - mean)
     stirred = service.swap_fraction > 0.0
     if service.ice is not None:
+        if xp.any_(service.ice_mass > MOST_ICE * active):
+            raise InfeasibleError(
+                "the ice of a service does not fit: it takes the place of more water than the "
+                "tank then holds",
+                float(np.min(active)),
+            )
         # The ice takes the place of as much water of the mixture; what was left of an older
         # charge joins the new one at its own state.
         y[TANK_MASS] = active - service.ice_mass
@@ -309,9 +319,14 @@ def run_loop(
     Returns
     -------
     LoopRun
-        With `stopped` set where the jacket boiled dry, ice left no water to pump, or the
-        integration failed. Of several variants, one that boils dry keeps its last coolant at
-        saturation, ``DRY_SHARE`` of the first, and the others go on.
+        With `stopped` set where the jacket boiled dry or the integration failed. Of several
+        variants, one that boils dry keeps its last coolant at saturation, ``DRY_SHARE`` of the
+        first, and the others go on.
+
+    Raises
+    ------
+    InfeasibleError
+        If the ice of a service takes the place of more than ``MOST_ICE`` of the tank's water.
     """
     dead_enthalpy: Real = state[CELLS + 2 * LINE_CELLS]
     dry = DRY_SHARE * state[JACKET_MASS]
@@ -328,9 +343,6 @@ def run_loop(
             y, ice, dead_enthalpy, more = _serve(design, y, step, ice, dead_mass, dead_enthalpy)
             added = added + more
             seal += int(step.reseal)
-            if ops_of(y[METAL]).any_(y[TANK_MASS] <= 0.0):
-                stopped = f"the ice of leg {leg + 1} leaves no water to pump"
-                break
             continue
         drive = replace(step, ice=ice)
         project = make_projection(design, ice, dry)

@@ -21,7 +21,10 @@ KELVIN, PASCAL, SHARE = 1.0, 1e-3, 100.0
 """Weights that put slacks of several units side by side: 1 K, 1 kPa and 1 % weigh the same."""
 
 MOST_ICE = 0.95
-"""Share of the fill that may be ice."""
+"""Share of the filled volume that ice may take, as a scenario is checked."""
+
+ICE_FITS = "room for the ice"
+"""What binds a tank that is no larger than its ice needs."""
 
 OUT_OF_RANGE = "the range over which the model holds"
 FAR = -1e3
@@ -75,8 +78,11 @@ class Trials:
             By the limit's name in words. A variant that the model cannot follow breaks the
             limit `OUT_OF_RANGE`.
         """
-        if scenario.tank.ice_mass / DENSITY > MOST_ICE * scenario.tank.fill * scenario.tank.volume:
-            return {OUT_OF_RANGE: FAR}
+        tank = scenario.tank
+        most = max(tank.ice_mass, *(leg.ice_mass for leg in scenario.leg))
+        room = MOST_ICE * tank.fill * tank.volume - most / DENSITY
+        if room < 0.0:
+            return {ICE_FITS: SHARE * room / tank.volume}
         try:
             solved = self.solve(scenario)
         except SoakboxError:

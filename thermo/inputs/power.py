@@ -181,7 +181,7 @@ class Engine(Table):
             help="Heat loss of the oil through sump and block to the air.",
             basis="common practice",
         ),
-    ] = 20.0
+    ] = 4.0
     oil_start_temperature: (
         Annotated[
             float,
