@@ -46,6 +46,7 @@ def design(loop: Loop, conductance: Any = None) -> LoopDesign:
         engine_air=loop.engine_air,
         oil_capacity=loop.oil_capacity,
         oil_cooler=loop.oil_cooler,
+        oil_air=loop.oil_air,
         boil_temperature=loop.boil,
         tank_boil_temperature=loop.tank_boil if loop.tank_boil < 1e3 else NEVER,
         supply_mass=loop.supply_mass,

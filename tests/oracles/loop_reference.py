@@ -108,6 +108,7 @@ class Loop:
     engine_air: float = 0.0
     oil_capacity: float = 8e3
     oil_cooler: float = 0.0
+    oil_air: float = 0.0
     boil: float = 395.0
     tank_boil: float = 1e9
     supply_mass: float = 0.7
@@ -222,7 +223,8 @@ def _rates(
         oil, charge = _linear(piece.oil_heat, x), _linear(piece.charge_heat, x)
         d[METAL] = (burnt - to_coolant - engine_loss) / loop.metal_capacity
         from_oil = loop.oil_cooler * (y[OIL] - tj)
-        d[OIL] = (oil - from_oil) / loop.oil_capacity
+        oil_loss = loop.oil_air * (y[OIL] - loop.air)
+        d[OIL] = (oil - from_oil - oil_loss) / loop.oil_capacity
         net = to_coolant + from_oil + piece.hot_pump - q
         if boiling:
             latent = float(hot.latent(tj))
@@ -246,8 +248,10 @@ def _rates(
         if melting and loop.ice is not None:
             ice = loop.ice
             surface = ice.area * (max(y[ICE], 0.0) / ice.mass) ** (2 / 3)
-            melt = ice.film * surface * max(mean - ZERO_C, 0.0) / MELTING_HEAT
-            gain[2 * LINE :] -= melt / n * (ice.heat + h[2 * LINE :])
+            warmth = np.maximum(cells[2 * LINE :] - ZERO_C, 0.0)
+            melts = ice.film * surface / n * warmth / MELTING_HEAT
+            melt = float(np.sum(melts))
+            gain[2 * LINE :] -= melts * ice.heat + melt / n * h[2 * LINE :]
             d[ICE], d[WATER] = -melt, melt
         capacity = np.empty(len(cells))
         capacity[:LINE] = loop.supply_mass * cp[:LINE]
@@ -259,7 +263,7 @@ def _rates(
             d[WATER] -= gain[-1] / latent
             d[STEAM_HEAT] += gain[-1] / latent * (latent + h[-1])
             d[-1] = 0.0
-        d[TO_AIR] = engine_loss + float(np.sum(loss)) + tank_loss - piece.sun
+        d[TO_AIR] = engine_loss + oil_loss + float(np.sum(loss)) + tank_loss - piece.sun
         d[HEAT_IN] = burnt + oil + charge + piece.cold_pump + piece.hot_pump
         f.net, f.tank_net = net, gain[-1]
         return d

@@ -40,7 +40,13 @@ COAST = Stretch(45.0, **ON)
 SOAK = Stretch(300.0)
 NO_TANK_PUMP = Stretch(20.0, metal_heat=(97.5e3, 97.5e3), hot_flow=(2e-3, 2e-3))
 EVENT = (PASS, COAST, SOAK)
-AIR_LOSSES = {"engine_air": 15.0, "supply_air": 3.0, "return_air": 4.0, "tank_air": 20.0}
+AIR_LOSSES = {
+    "engine_air": 15.0,
+    "oil_air": 12.0,
+    "supply_air": 3.0,
+    "return_air": 4.0,
+    "tank_air": 20.0,
+}
 
 
 def widest_gap(loop, got, reference, between=4):

@@ -186,6 +186,20 @@ def test_ice_against_the_reference(form, cells):
     assert abs(audit(got, pieces)[0]) < 2e-4
 
 
+def test_ice_in_a_tank_with_baffles_does_not_chill_its_cold_end_below_freezing():
+    # melting goes with the warmth of each cell's own water, not with that of the warm end
+    loop = Loop(
+        cells=12, tank_mass=25.0, tank_start=274.15, ice=Ice(16.0, surface("crushed", 16.0))
+    )
+    reference = march(loop, EVENT)
+    got = run(loop, EVENT)
+    assert widest_gap(loop, got, reference) < REACHED
+    made = design(loop)
+    coldest = [float(np.min(temperatures(made, y)[9:])) for y in got.pieces[0].states]
+    assert min(coldest) < 273.6
+    assert min(coldest) > 273.15 - 0.005
+
+
 def test_ice_alone_ends_where_the_heat_balance_says():
     # 3 kg of crushed ice at the melting point in 30 kg at 40 degC, nothing else
     loop = Loop(ice=Ice(3.0, surface("crushed", 3.0)), tank_mass=30.0, tank_start=313.15)

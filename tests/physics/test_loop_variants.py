@@ -20,6 +20,7 @@ from tests.physics.test_loop import (
     audit,
     steady,
 )
+from thermo.errors import InfeasibleError
 from thermo.loop import ICE, JACKET, JACKET_MASS, TANK_MASS, TANK_STEAM, IceCharge
 from thermo.loop_run import DRY_SHARE, Service, dense, totals
 
@@ -108,9 +109,9 @@ def test_a_service_that_only_opens_the_lid_changes_nothing():
     assert (opened.added, opened.pieces[-1].seal) == (0.0, 1)
 
 
-def test_ice_that_leaves_no_water_is_refused_in_words():
-    got = run(Loop(tank_mass=10.0), (COAST, with_ice(10.0), PASS), dead_mass=20.0)
-    assert got.stopped == "the ice of leg 2 leaves no water to pump"
+def test_ice_that_leaves_no_water_is_refused():
+    with pytest.raises(InfeasibleError, match="the ice of a service does not fit"):
+        run(Loop(tank_mass=10.0), (COAST, with_ice(10.0), PASS), dead_mass=20.0)
 
 
 # Arrays over variants
