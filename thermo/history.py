@@ -70,7 +70,7 @@ def _piece_rows(cooling: Cooling, plan: PlanPiece, piece: Piece) -> dict[str, An
     supply = lines[:, LINE_CELLS - 1]
     hot_flow = _grid(piece.drive.hot_flow, x)
     cold_flow = np.broadcast_to(np.asarray(piece.drive.cold_flow(out), dtype=np.float64), x.shape)
-    done = exchange(design, jacket, y[:, WAX], supply, supply, hot_flow, cold_flow)
+    done = exchange(design, jacket, y[:, WAX], supply, out, hot_flow, cold_flow)
 
     def wide(values: Any) -> FloatArray:
         return np.broadcast_to(np.asarray(values, dtype=np.float64), x.shape)

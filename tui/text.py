@@ -12,6 +12,7 @@ from thermo.units import System, convert, format_number, format_value
 
 if TYPE_CHECKING:
     from thermo.answers import Answer, Sheet
+    from thermo.turnaround import Turnaround
 
 WIDTH = 78
 MARKS = {"danger": "XX", "caution": "! ", "clear": "ok"}
@@ -442,6 +443,52 @@ def _answer_lines(answer: Answer, system: System) -> list[str]:
     if answer.value != answer.now:
         lines.extend(f'      --set {key}="{text}"' for key, text in answer.settings)
     return lines
+
+
+def turnaround_text(title: str, plan: Turnaround, system: System = "si") -> str:
+    """Return the whole text of ``soakbox turnaround``.
+
+    Parameters
+    ----------
+    title : str
+    plan : Turnaround
+    system : {'si', 'us'}
+
+    Returns
+    -------
+    str
+    """
+    kelvin = "temperature_difference"
+    lines = [wrap(title or "scenario"), ""]
+    if plan.made_up:
+        lines.append(
+            wrap(
+                "The scenario has one pass: the same pass is made again after a service of 15 min."
+            )
+        )
+    lines.append(
+        wrap(
+            "Second pass with the service as it stands: boil margin "
+            f"{amount(plan.margin_as_planned, kelvin, system)}."
+        )
+    )
+    lines += ["", "EACH BY ITSELF"]
+    for answer in plan.answers:
+        lines.extend(_answer_lines(answer, system))
+    if plan.mixes:
+        lines += [
+            "",
+            "WATER AND ICE TOGETHER",
+            f"  {'swap':>6}  {'least ice':>12}  {'margin then':>12}  bound by",
+        ]
+        for mix in plan.mixes:
+            ice = "none fits" if mix.ice is None else amount(mix.ice, "mass", system)
+            lines.append(
+                f"  {100 * mix.swap:>4.0f} %  {ice:>12}  "
+                f"{amount(mix.margin, kelvin, system):>12}  {mix.limit}"
+            )
+    lines += ["", wrap(CAUTIONS)]
+    return "\n".join(lines)
 
 
 def sheet_text(result: EventResult, sheet: Sheet, system: System = "si") -> str:

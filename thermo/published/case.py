@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 AREAS = (
     "water", "exchangers", "convection", "friction", "fittings", "gas", "moist_air",
-    "engines", "burns", "transients", "pumps", "course", "networks",
+    "engines", "burns", "transients", "pumps", "course", "networks", "loop_cases",
 )
 
 

@@ -1,0 +1,71 @@
+"""Turnaround: each answer put back sits on its limit; more swap never needs more ice."""
+
+from pathlib import Path
+
+import pytest
+
+from thermo.scenario_io import read_scenario
+from thermo.trial import Trials
+from thermo.turnaround import later_slacks, serviced, turnaround, with_second_pass
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+
+
+@pytest.fixture(scope="module")
+def second_pass():
+    return read_scenario(SCENARIOS / "second_pass.toml").scenario
+
+
+@pytest.fixture(scope="module")
+def plan(second_pass):
+    return turnaround(second_pass)
+
+
+def slack(scenario, service):
+    return min(later_slacks(scenario, Trials().solve(scenario), service).values())
+
+
+@pytest.mark.parametrize("name", ["swap", "ice", "wait"])
+def test_each_answer_put_back_sits_on_its_limit(second_pass, plan, name):
+    answer = next(a for a in plan.answers if a.name == name)
+    alone = serviced(second_pass, plan.service, swap=0.0, ice=0.0)
+    back = serviced(alone, plan.service, **{name: answer.value})
+    # within 0.1 K, or 10 Pa, which is 0.01 of the weighted slack
+    tolerance = 0.1 if "margin" in answer.binding else 0.01
+    assert abs(slack(back, plan.service)) < tolerance
+    # and short of it the limit is broken
+    less = serviced(alone, plan.service, **{name: 0.9 * answer.value})
+    assert slack(less, plan.service) < 0.0
+
+
+def test_settings_read_back_give_the_answer(second_pass, plan):
+    answer = next(a for a in plan.answers if a.name == "ice")
+    overrides = tuple(f"{key}={text}" for key, text in answer.settings)
+    back = read_scenario(SCENARIOS / "second_pass.toml", overrides).scenario
+    assert back.leg[plan.service].swap_fraction == 0.0
+    assert back.leg[plan.service].ice_mass == pytest.approx(answer.value, rel=1e-6)
+    assert abs(slack(back, plan.service)) < 0.1
+
+
+def test_more_water_swapped_never_needs_more_ice(plan):
+    ice = [m.ice for m in plan.mixes]
+    assert all(b <= a + 1e-6 for a, b in zip(ice, ice[1:], strict=False))
+    assert ice[0] == pytest.approx(next(a for a in plan.answers if a.name == "ice").value, rel=1e-4)
+
+
+def test_a_scenario_with_one_pass_gets_the_same_pass_again():
+    base = read_scenario(SCENARIOS / "base.toml").scenario
+    event, service, made_up = with_second_pass(base)
+    assert made_up
+    assert event.leg[service].kind == "service"
+    assert event.leg[service + 1 :] == base.leg
+    assert turnaround(base).margin_as_planned > 10.0
+
+
+def test_none_in_range_says_why():
+    hot = read_scenario(SCENARIOS / "hot_day.toml").scenario
+    found = turnaround(hot)
+    wait = next(a for a in found.answers if a.name == "wait")
+    # the air is hotter than the margin allows: no wait cools the tank enough
+    assert wait.value is None
+    assert "missed by" in wait.note
