@@ -38,24 +38,24 @@ class BrazedPlate:
     ----------
     plates : int
         Number of plates with both end plates, at least 3 [-].
-    width : float
+    width : float or ndarray
         Width of the flow channel [m].
-    port_length : float
+    port_length : float or ndarray
         Length from port centre to port centre along the flow [m].
-    channel_depth : float
+    channel_depth : float or ndarray
         Depth of the pressing, the mean gap between plates [m].
-    plate_thickness : float
+    plate_thickness : float or ndarray
         Thickness of a plate [m].
     chevron_angle : float
         Angle between the corrugations and the main flow direction, 10 to 80 degrees, in rad:
         0 is along the flow. The larger, the more heat and the more drop.
-    port_diameter : float
+    port_diameter : float or ndarray
         Inner diameter of the ports [m].
-    enlargement : float
+    enlargement : float or ndarray
         Developed over projected plate area, 1 to 1.6 [-].
-    wall_conductivity : float
+    wall_conductivity : float or ndarray
         Conductivity of the plates; austenitic stainless steel unless given [W/(m K)].
-    fouling : float
+    fouling : float or ndarray
         Fouling resistance of both sides together [m2 K/W].
 
     Raises
@@ -69,15 +69,15 @@ class BrazedPlate:
     """
 
     plates: int
-    width: float
-    port_length: float
-    channel_depth: float
-    plate_thickness: float
+    width: Any
+    port_length: Any
+    channel_depth: Any
+    plate_thickness: Any
     chevron_angle: float
-    port_diameter: float
-    enlargement: float = 1.2
-    wall_conductivity: float = 16.0
-    fouling: float = 0.0
+    port_diameter: Any
+    enlargement: Any = 1.2
+    wall_conductivity: Any = 16.0
+    fouling: Any = 0.0
 
     def __post_init__(self) -> None:
         require("number of plates", self.plates, "", 3)
@@ -93,12 +93,12 @@ class BrazedPlate:
         require("fouling resistance of the plates", self.fouling, "m2 K/W")
 
     @property
-    def area(self) -> float:
+    def area(self) -> Any:
         """Heat-passing area, developed [m2]."""
         return (self.plates - 2) * self.enlargement * self.width * self.port_length
 
     @property
-    def hydraulic_diameter(self) -> float:
+    def hydraulic_diameter(self) -> Any:
         """Hydraulic diameter of a channel, twice the depth over the enlargement [m]."""
         return 2.0 * self.channel_depth / self.enlargement
 

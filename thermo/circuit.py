@@ -11,8 +11,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from thermo.errors import RangeError
+import numpy as np
+
 from thermo.friction import darcy_weisbach, flow_regime, friction_factor, reynolds
+from thermo.ops import within
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,15 +25,15 @@ class Segment:
     ----------
     name : str
         Name for messages.
-    length : float
+    length : float or ndarray
         Length of one line [m].
-    bore : float
+    bore : float or ndarray
         Inner diameter [m].
-    roughness : float
+    roughness : float or ndarray
         Equivalent sand-grain roughness, up to 0.05 of the bore [m].
-    k : float
+    k : float or ndarray
         Sum of the loss coefficients of the fittings in one line [-].
-    rise : float
+    rise : float or ndarray
         Height of the end above the beginning, between -`length` and `length` [m].
     count : int
         Number of equal lines that share the flow, 1 or more.
@@ -43,11 +45,11 @@ class Segment:
     """
 
     name: str
-    length: float
-    bore: float
-    roughness: float
-    k: float = 0.0
-    rise: float = 0.0
+    length: Any
+    bore: Any
+    roughness: Any
+    k: Any = 0.0
+    rise: Any = 0.0
     count: int = 1
 
     def __post_init__(self) -> None:
@@ -60,16 +62,15 @@ class Segment:
             ("number of lines", self.count, 1, math.inf, ""),
         )
         for what, value, low, high, unit in checks:
-            if not low <= value <= high:
-                raise RangeError(f"{what} of {self.name}", value, low, high, unit)
+            within(f"{what} of {self.name}", value, low, high, unit)
 
     @property
-    def area(self) -> float:
+    def area(self) -> Any:
         """Flow area of all its lines together [m2]."""
         return self.count * 0.25 * math.pi * self.bore * self.bore
 
     @property
-    def volume(self) -> float:
+    def volume(self) -> Any:
         """Liquid held in all its lines together [m3]."""
         return self.area * self.length
 
@@ -188,34 +189,34 @@ class SegmentFlow:
     ----------
     name : str
         Name of the segment.
-    velocity : float
+    velocity : float or ndarray
         Mean velocity [m/s].
-    reynolds : float
+    reynolds : float or ndarray
         Reynolds number [-].
     regime : str
-        ``laminar``, ``transition`` or ``turbulent``.
+        ``laminar``, ``transition`` or ``turbulent``; empty for an array of variants.
     """
 
     name: str
-    velocity: float
-    reynolds: float
+    velocity: Any
+    reynolds: Any
     regime: str
 
 
 def segment_flows(
-    circuit: Circuit, flow: float, density: float, viscosity: float
+    circuit: Circuit, flow: Any, density: Any, viscosity: Any
 ) -> tuple[SegmentFlow, ...]:
-    """Velocity and regime in each segment.
+    """Velocity and regime in each segment. [poly]
 
     Parameters
     ----------
     circuit : Circuit
         The circuit.
-    flow : float
+    flow : float or ndarray
         Flow, not negative [m3/s].
-    density : float
+    density : float or ndarray
         Density [kg/m3].
-    viscosity : float
+    viscosity : float or ndarray
         Dynamic viscosity [Pa s].
 
     Returns
@@ -227,5 +228,6 @@ def segment_flows(
     for segment in circuit.segments:
         velocity = flow / segment.area
         re = reynolds(density, velocity, segment.bore, viscosity)
-        rows.append(SegmentFlow(segment.name, velocity, re, flow_regime(re)))
+        regime = "" if isinstance(re, np.ndarray) else flow_regime(re)
+        rows.append(SegmentFlow(segment.name, velocity, re, regime))
     return tuple(rows)

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from thermo.brazed_plate import BrazedPlate
 from thermo.double_pipe import DoublePipe
-from thermo.errors import InfeasibleError, RangeError
+from thermo.errors import InfeasibleError
 from thermo.exchanger import ARRANGEMENTS, ntu_for
 from thermo.exchanger_checks import require, require_above
-from thermo.ops import ops_of
+from thermo.ops import each, ops_of, within
 from thermo.wall import overall, tube_wall_resistance, wall_resistance
 
 if TYPE_CHECKING:
@@ -234,11 +234,11 @@ class RatedUA:
 
     @classmethod
     def from_duty(
-        cls, *, m_hot: float, liquid_hot: Liquid, t_hot_in: float,
-        m_cold: float, liquid_cold: Liquid, t_cold_in: float, heat: float,
-        arrangement: str = "counterflow", shells: int = 1, film_split: float = 0.5,
-        wall_share: float = 0.05, film_exponent: float = 0.8,
-        hot_drop: float = 0.0, cold_drop: float = 0.0,
+        cls, *, m_hot: Any, liquid_hot: Liquid, t_hot_in: Any,
+        m_cold: Any, liquid_cold: Liquid, t_cold_in: Any, heat: Any,
+        arrangement: str = "counterflow", shells: int = 1, film_split: Any = 0.5,
+        wall_share: Any = 0.05, film_exponent: Any = 0.8,
+        hot_drop: Any = 0.0, cold_drop: Any = 0.0,
     ) -> RatedUA:
         """Find the conductance of a duty point by inverting effectiveness-NTU.
 
@@ -247,13 +247,13 @@ class RatedUA:
 
         Parameters
         ----------
-        m_hot, m_cold : float
+        m_hot, m_cold : float or ndarray
             Rated mass flows [kg/s].
         liquid_hot, liquid_cold : Liquid
             What flowed on each side when the duty was rated.
-        t_hot_in, t_cold_in : float
+        t_hot_in, t_cold_in : float or ndarray
             Inlet temperatures [K].
-        heat : float
+        heat : float or ndarray
             Rated heat, above 0 [W].
         arrangement : str
             A name in ``thermo.exchanger.ARRANGEMENTS``.
@@ -278,24 +278,13 @@ class RatedUA:
         require_above("rated hot flow", m_hot, "kg/s")
         require_above("rated cold flow", m_cold, "kg/s")
         require_above("rated heat", heat, "W")
-        if not t_hot_in > t_cold_in:
-            raise RangeError("rated hot inlet, above the cold inlet", t_hot_in, t_cold_in,
-                             math.inf, "K")
-        c_hot = m_hot * float(liquid_hot.specific_heat(t_hot_in))
-        c_cold = m_cold * float(liquid_cold.specific_heat(t_cold_in))
-        c_min, c_max = min(c_hot, c_cold), max(c_hot, c_cold)
-        cr, hot_is_min = c_min / c_max, c_hot <= c_cold
-        most = c_min * (t_hot_in - t_cold_in)
-        ceiling = ARRANGEMENTS[arrangement].ceiling(cr, shells, hot_is_min)
-        if heat >= most * ceiling:
-            raise InfeasibleError(
-                f"rated heat {heat:.6g} W is out of reach: at these flows and inlets an endless "
-                f"{arrangement} exchanger passes {most * ceiling:.6g} W",
-                best=most * ceiling,
-            )
-        ntu = ntu_for(arrangement, heat / most, cr, shells, hot_is_min)
-        return cls(ntu * c_min, m_hot, m_cold, film_split, wall_share, film_exponent,
-                   hot_drop, cold_drop)
+        within("rated hot inlet, above the cold inlet", t_hot_in, t_cold_in, math.inf, "K",
+               open_low=True)
+        c_hot = m_hot * liquid_hot.specific_heat(t_hot_in)
+        c_cold = m_cold * liquid_cold.specific_heat(t_cold_in)
+        ua = each(lambda hot, cold, lift, q: _rated_ua(arrangement, shells, (hot, cold), lift, q),
+                  c_hot, c_cold, t_hot_in - t_cold_in, heat)
+        return cls(ua, m_hot, m_cold, film_split, wall_share, film_exponent, hot_drop, cold_drop)
 
     def ua(
         self, m_hot: Any, liquid_hot: Liquid, t_hot: Any,
@@ -335,6 +324,23 @@ class RatedUA:
                 found.append(f"{side} side: the rated conductance is carried to {ratio:.2g} "
                              f"times its rated flow, outside {low:g} to {high:g}")
         return found
+
+
+def _rated_ua(
+    arrangement: str, shells: int, capacity: tuple[float, float], lift: float, heat: float
+) -> float:
+    """Return the conductance [W/K] that passes a heat [W] between capacity rates [W/K]."""
+    c_min, c_max = min(capacity), max(capacity)
+    cr, hot_is_min = c_min / c_max, capacity[0] <= capacity[1]
+    most = c_min * lift
+    ceiling = ARRANGEMENTS[arrangement].ceiling(cr, shells, hot_is_min)
+    if heat >= most * ceiling:
+        raise InfeasibleError(
+            f"rated heat {heat:.6g} W is out of reach: at these flows and inlets an endless "
+            f"{arrangement} exchanger passes {most * ceiling:.6g} W",
+            best=most * ceiling,
+        )
+    return ntu_for(arrangement, heat / most, cr, shells, hot_is_min) * c_min
 
 
 def _require_drops(model: GivenUA | RatedUA) -> None:

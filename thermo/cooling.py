@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from math import pi
 from typing import Any
 
+import numpy as np
+
 from thermo import ice
 from thermo.circuit import Circuit
 from thermo.conductance import BrazedPlate, Conductance, DoublePipe, GivenUA, RatedUA
@@ -25,6 +27,7 @@ from thermo.loop_flow import (
     line_cell_mass,
     pumped_flow,
 )
+from thermo.ops import Real, ops_of
 from thermo.scenario import Scenario
 from thermo.site import Air
 from thermo.tables import Curve
@@ -60,16 +63,16 @@ class Cooling:
     ----------
     design : LoopDesign
     hot_flow, cold_flow : LoopFlow
-    full_hot_flow : float
+    full_hot_flow : float or ndarray
         Coolant flow at working temperature and full power [m3/s].
     heat : CoolantHeat
         Heat to coolant as a function of brake power.
-    full_heat : float
+    full_heat : float or ndarray
         Heat to coolant at the stated power [W].
-    jacket_mass, active_mass, dead_mass, ice_mass : float
+    jacket_mass, active_mass, dead_mass, ice_mass : float or ndarray
         At the start [kg].
     ice : IceCharge or None
-    sealing_temperature : float
+    sealing_temperature : float or ndarray
         [K].
     notes : tuple of str
         Defaults taken and ranges left.
@@ -77,16 +80,16 @@ class Cooling:
 
     design: LoopDesign
     hot_flow: LoopFlow
-    full_hot_flow: float
+    full_hot_flow: Real
     cold_flow: LoopFlow
     heat: CoolantHeat
-    full_heat: float
-    jacket_mass: float
-    active_mass: float
-    dead_mass: float
-    ice_mass: float
+    full_heat: Real
+    jacket_mass: Real
+    active_mass: Real
+    dead_mass: Real
+    ice_mass: Real
     ice: IceCharge | None
-    sealing_temperature: float
+    sealing_temperature: Real
     notes: tuple[str, ...]
 
 
@@ -113,11 +116,11 @@ def liquid_of(fluid: Fluid) -> Liquid:
     return liquid(fluid.glycol, share)
 
 
-def peak_power(engine: Engine) -> float:
+def peak_power(engine: Engine) -> Real:
     """Return the stated brake power, or the highest of the curve [W]."""
     if engine.curve is not None:
         return max(2.0 * pi * n * torque for n, torque in engine.curve)
-    return float(engine.power or 0.0)
+    return 0.0 if engine.power is None else engine.power
 
 
 def specific_consumption(engine: Engine) -> float:
@@ -146,7 +149,7 @@ def coolant_heat(engine: Engine) -> CoolantHeat:
 
 
 def conductance_of(
-    table: Exchanger, hot: Liquid, cold: Liquid, power: float, flows: tuple[float, float]
+    table: Exchanger, hot: Liquid, cold: Liquid, power: Real, flows: tuple[Real, Real]
 ) -> Conductance:
     """Return the UA model that the scenario's exchanger table describes.
 
@@ -154,9 +157,9 @@ def conductance_of(
     ----------
     table : Exchanger
     hot, cold : Liquid
-    power : float
+    power : float or ndarray
         Brake power, for the default [W].
-    flows : tuple of float
+    flows : tuple of float or ndarray
         Hot and cold mass flow to which given drops belong [kg/s].
 
     Returns
@@ -170,8 +173,8 @@ def conductance_of(
     """
     if table.rated is not None:
         r = table.rated
-        m_hot = r.hot_flow * float(hot.density.checked(r.hot_inlet))
-        m_cold = r.cold_flow * float(cold.density.checked(r.cold_inlet))
+        m_hot = r.hot_flow * hot.density.checked(r.hot_inlet)
+        m_cold = r.cold_flow * cold.density.checked(r.cold_inlet)
         return RatedUA.from_duty(
             m_hot=m_hot,
             liquid_hot=hot,
@@ -215,12 +218,13 @@ def conductance_of(
             p.fouling,
         )
     ua = UA_PER_POWER * power if table.ua is None else table.ua
-    return GivenUA(ua, table.hot_drop, max(flows[0], 1e-6), table.cold_drop, max(flows[1], 1e-6))
+    m_hot, m_cold = (ops_of(m).maximum(m, 1e-6) for m in flows)
+    return GivenUA(ua, table.hot_drop, m_hot, table.cold_drop, m_cold)
 
 
-def ice_charge(scenario: Scenario, mass: float) -> IceCharge | None:
+def ice_charge(scenario: Scenario, mass: Real) -> IceCharge | None:
     """Return the ice of a mass [kg] in the form that ``[tank]`` names, or None for none."""
-    if mass <= 0.0:
+    if not bool(np.any(np.asarray(mass) > 0.0)):
         return None
     tank = scenario.tank
     return IceCharge(
@@ -236,7 +240,8 @@ def _flows(
 ) -> tuple[Conductance, LoopFlow, LoopFlow]:
     """Return exchanger, hot flow and cold flow."""
     coolant, loop, power = scenario.coolant, scenario.loop, peak_power(scenario.engine)
-    hot_given, cold_given = coolant.flow, loop.flow
+    hot_given: Real | None = coolant.flow
+    cold_given: Real | None = loop.flow
     if hot_given is None and coolant.pump is None:
         hot_given = HOT_FLOW_PER_POWER * power
         notes.append("coolant.flow: 1.0 L/min a kW of brake power taken (common practice)")
@@ -244,8 +249,8 @@ def _flows(
         cold_given = COLD_FLOW
         notes.append("loop.flow: 40 L/min taken (common practice)")
     guess = (
-        (hot_given or HOT_FLOW_PER_POWER * power) * float(hot.density(350.0)),
-        (cold_given or COLD_FLOW) * float(cold.density(300.0)),
+        _drawn(hot_given, HOT_FLOW_PER_POWER * power) * hot.density(350.0),
+        _drawn(cold_given, COLD_FLOW) * cold.density(300.0),
     )
     exchanger = conductance_of(scenario.exchanger, hot, cold, power, guess)
     warm = hot_circuit(coolant.line, coolant.restrictor_k, exchanger, hot)
@@ -256,43 +261,58 @@ def _flows(
     return exchanger, hot_flow, cold_flow
 
 
+def _drawn(given: Real | None, usual: Real) -> Any:
+    """Return the flow given, or the usual one where none, or zero, was given [m3/s]."""
+    if given is None:
+        return usual
+    xp = ops_of(given, usual)
+    return xp.where(given == 0.0, usual, given)
+
+
 def _flow(
     circuit: Circuit,
-    given: float | None,
+    given: Real | None,
     pump: Pump | None,
-    voltage: float,
+    voltage: Real,
     fluid: Liquid,
-    t: float,
+    t: Real,
 ) -> LoopFlow:
     """Return a loop's flow: the figure given goes before the pump's curve."""
     if given is None and pump is not None:
         return pumped_flow(circuit, pump, voltage, fluid, t)
-    return given_flow(circuit, given or 0.0, fluid, t)
+    return given_flow(circuit, 0.0 if given is None else given, fluid, t)
 
 
-def _metal_capacity(engine: Engine, power: float, notes: list[str]) -> float:
+def _metal_capacity(engine: Engine, power: Real, notes: list[str]) -> Real:
     if engine.metal_heat_capacity is not None:
         return engine.metal_heat_capacity
-    mass = engine.metal_mass
+    mass: Real | None = engine.metal_mass
     if mass is None:
         mass = METAL_PER_POWER * power
-        notes.append(f"engine.metal_mass: {mass:.3g} kg taken, 0.4 kg a kW (common practice)")
+        notes.append(f"engine.metal_mass: {_few(mass)} kg taken, 0.4 kg a kW (common practice)")
     return mass * METALS[engine.metal]
 
 
-def _boil_limit(scenario: Scenario, air: Air, cold: Liquid) -> float:
+def _few(value: Real) -> str:
+    """Write a value, or the range of an array of them, with three digits."""
+    low, high = float(np.min(value)), float(np.max(value))
+    return f"{low:.3g}" if low == high else f"{low:.3g} to {high:.3g}"
+
+
+def _boil_limit(scenario: Scenario, air: Air, cold: Liquid) -> Real:
     """Saturation at which the closure lets steam go [K]; infinite when it never does."""
     tank = scenario.tank
     if tank.closure == "vented":
-        return within("site.pressure", cold.saturation_temperature, air.pressure)
-    if tank.closure in VENTING:
-        return within(
-            "tank.relief_pressure", cold.saturation_temperature, air.pressure + tank.relief_pressure
-        )
-    return NEVER
+        key, pressure = "site.pressure", air.pressure
+    elif tank.closure in VENTING:
+        key, pressure = "tank.relief_pressure", air.pressure + tank.relief_pressure
+    else:
+        return NEVER
+    limit: Real = within(key, cold.saturation_temperature, pressure)
+    return limit
 
 
-def within(key: str, curve: Curve, x: float) -> float:
+def within(key: str, curve: Curve, x: Any) -> Any:
     """Return a property at a value that an input decides; name the input where it is outside.
 
     Parameters
@@ -300,12 +320,12 @@ def within(key: str, curve: Curve, x: float) -> float:
     key : str
         Dotted key of the input.
     curve : Curve
-    x : float
+    x : float or ndarray
         [K], or absolute [Pa].
 
     Returns
     -------
-    float
+    float or ndarray
 
     Raises
     ------
@@ -313,20 +333,23 @@ def within(key: str, curve: Curve, x: float) -> float:
         Naming the key, the value and the range, in units of the reader.
     """
     try:
-        return float(curve.checked(x))
+        return curve.checked(x)
     except RangeError as error:
+        ends = (error.value, error.low, error.high)
         if curve.x_unit == "K":
-            told = [f"{v - 273.15:.1f} degC" for v in (x, error.low, error.high)]
+            told = [f"{v - 273.15:.1f} degC" for v in ends]
         else:
-            told = [f"{v / 1e3:.1f} kPa absolute" for v in (x, error.low, error.high)]
-        raise ScenarioError(
+            told = [f"{v / 1e3:.1f} kPa absolute" for v in ends]
+        refused = ScenarioError(
             "scenario",
             [Problem(key, told[0], f"the {curve.name} is known from {told[1]} to {told[2]}")],
-        ) from None
+        )
+        refused.where = error.where
+        raise refused from None
 
 
 def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Cooling:
-    """Assemble the cooling side.
+    """Assemble the cooling side. [poly]
 
     Parameters
     ----------
@@ -350,9 +373,9 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
     hot, cold = liquid_of(coolant), liquid_of(tank)
     within("coolant.start_temperature", hot.density, coolant.start_temperature)
     within("tank.start_temperature", cold.density, tank.start_temperature)
-    if scenario.exchanger == Exchanger(
-        arrangement=scenario.exchanger.arrangement, shells=scenario.exchanger.shells
-    ):
+    described = scenario.exchanger
+    if all(w is None for w in (described.ua, described.rated, described.double_pipe,
+                               described.plate)):
         notes.append("exchanger.ua: 28 W/K a kW of brake power taken (common practice 15-45)")
     notes += [
         f"{key}.flow is given, so the curve of {key}.pump is not used"
@@ -366,9 +389,10 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
         )
     power = peak_power(engine)
     heat = coolant_heat(engine)
-    full_heat = float(heat.at(power))
+    full_heat = heat.at(power)
     exchanger, hot_flow, cold_flow = _flows(scenario, hot, cold, notes)
-    working = float(hot_flow.flow_at(max(coolant.start_temperature, WORKING)))
+    start = coolant.start_temperature
+    working = hot_flow.flow_at(ops_of(start).maximum(start, WORKING))
     mixing = mixing or tank.mixing or "mixed"
     t_seal = (
         tank.start_temperature if tank.sealing_temperature is None else (tank.sealing_temperature)
@@ -386,9 +410,9 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
         arrangement=scenario.exchanger.arrangement,
         shells=scenario.exchanger.shells,
         metal_capacity=_metal_capacity(engine, power, notes),
-        metal_conductance=float(metal_conductance(full_heat, engine.metal_excess)),
+        metal_conductance=metal_conductance(full_heat, engine.metal_excess),
         still_share=engine.still_conductance,
-        full_flow=max(working, 1e-9),
+        full_flow=ops_of(working).maximum(working, 1e-9),
         engine_air=engine.air_conductance,
         oil_capacity=engine.oil_mass * OIL_SPECIFIC_HEAT,
         oil_cooler=engine.oil_cooler_ua,
@@ -404,7 +428,7 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
         return_air=loop.return_.air_conductance / LINE_CELLS,
         tank_air=tank.air_conductance,
         tank_cells=tank.cells if mixing == "plug" else 1,
-        wall_capacity=wall if wall > 0.0 else None,
+        wall_capacity=wall if bool(np.any(np.asarray(wall) > 0.0)) else None,
         short_circuit=tank.short_circuit if mixing == "adverse" else 0.0,
         thermostat=None
         if t is None
@@ -419,7 +443,7 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
         cold_flow=cold_flow,
         heat=heat,
         full_heat=full_heat,
-        jacket_mass=coolant.volume * float(hot.density(coolant.start_temperature)),
+        jacket_mass=coolant.volume * hot.density(coolant.start_temperature),
         active_mass=water * active,
         dead_mass=water * (1.0 - active),
         ice_mass=tank.ice_mass,

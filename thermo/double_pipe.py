@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from thermo import films
-from thermo.errors import RangeError
 from thermo.exchanger_checks import require, require_above
 from thermo.friction import RE_LAMINAR, RE_TURBULENT, ROUND_LAMINAR, friction_factor
+from thermo.ops import within
 from thermo.wall import tube_wall_resistance
 
 if TYPE_CHECKING:
@@ -27,24 +27,24 @@ class DoublePipe:
 
     Attributes
     ----------
-    inner_bore : float
+    inner_bore : float or ndarray
         Inner diameter of the inner tube [m].
-    inner_wall : float
+    inner_wall : float or ndarray
         Wall thickness of the inner tube [m].
-    outer_bore : float
+    outer_bore : float or ndarray
         Inner diameter of the outer tube [m].
-    length : float
+    length : float or ndarray
         Length of one double pipe; hairpins in series count in full [m]. Their return bends, and
         the losses at the ends, belong to the fittings of the loop.
     parallel : int
         Equal double pipes that share the flow [-].
     hot_inside : bool
         Whether the hot stream runs in the inner tube and the cold one in the annulus.
-    wall_conductivity : float
+    wall_conductivity : float or ndarray
         Conductivity of the inner tube; wrought aluminium alloy unless given [W/(m K)].
-    roughness : float
+    roughness : float or ndarray
         Roughness of all walls, for the drop only: the films are those of smooth walls [m].
-    fouling : float
+    fouling : float or ndarray
         Fouling resistance of both sides together, on the inside of the inner tube [m2 K/W].
 
     Raises
@@ -53,15 +53,15 @@ class DoublePipe:
         A dimension is not positive, or the inner tube does not fit into the outer one.
     """
 
-    inner_bore: float
-    inner_wall: float
-    outer_bore: float
-    length: float
+    inner_bore: Any
+    inner_wall: Any
+    outer_bore: Any
+    length: Any
     parallel: int = 1
     hot_inside: bool = True
-    wall_conductivity: float = 160.0
-    roughness: float = 1.5e-6
-    fouling: float = 0.0
+    wall_conductivity: Any = 160.0
+    roughness: Any = 1.5e-6
+    fouling: Any = 0.0
 
     def __post_init__(self) -> None:
         require_above("bore of the inner tube", self.inner_bore, "m")
@@ -71,16 +71,15 @@ class DoublePipe:
         require_above("conductivity of the inner tube", self.wall_conductivity, "W/(m K)")
         require("roughness of the double pipe", self.roughness, "m")
         require("fouling resistance of the double pipe", self.fouling, "m2 K/W")
-        if not self.outer_bore > self.inner_outside:
-            raise RangeError("bore of the outer tube, around the inner tube", self.outer_bore,
-                             self.inner_outside, math.inf, "m")
+        within("bore of the outer tube, around the inner tube", self.outer_bore,
+               self.inner_outside, math.inf, "m", open_low=True)
 
     @property
-    def inner_outside(self) -> float:
+    def inner_outside(self) -> Any:
         """Outer diameter of the inner tube [m]."""
         return self.inner_bore + 2.0 * self.inner_wall
 
-    def _passage(self, inner: bool) -> tuple[float, float]:
+    def _passage(self, inner: bool) -> tuple[Any, Any]:
         """Return hydraulic diameter [m] and flow area of all pipes [m2] of one passage."""
         if inner:
             return self.inner_bore, self.parallel * 0.25 * math.pi * self.inner_bore**2

@@ -31,7 +31,7 @@ from thermo.gas import (
     stagnation_temperature_ratio,
     subsonic_mach,
 )
-from thermo.ops import Real
+from thermo.ops import Real, same
 
 HEAT_STEPS = 2
 """Steps in which a heated part alternates heat and friction. Two bring the loss of 3 m of 60 mm
@@ -332,7 +332,7 @@ class _Stream:
         """Bring the air into a section without loss."""
         if section is None:
             section = self.section
-        if section is None or (section == self.section and not self.stale):
+        if section is None or (section.matches(self.section) and not self.stale):
             return
         gas = self.supply.gas
         function = self.flow * (gas.gas_constant * self.temperature) ** 0.5 / (
@@ -353,7 +353,7 @@ class _Stream:
         )
         loss = part.loss(local) * supply.loss_factor
         if reference is not None:
-            if supply.wall_temperature is None or part.wetted_length == 0.0:
+            if supply.wall_temperature is None or same(part.wetted_length == 0.0):
                 self._rub(loss)
             else:
                 units = _transfer_units(local, reference, part.wetted_length) / HEAT_STEPS
@@ -423,8 +423,7 @@ def _transfer_units(local: Local, section: Section, length: float) -> Any:
     gas = local.gas
     laminar = ROUND_LAMINAR_NU
     if not section.is_round:
-        short, long = sorted((section.width, section.height))
-        laminar = rectangular_laminar_nu(short / long)
+        laminar = rectangular_laminar_nu(section.side_ratio)
     nusselt = nusselt_duct(local.reynolds(section), gas.prandtl, laminar)
     conductance = nusselt * gas.conductivity / section.hydraulic_diameter
     conductance = conductance * section.perimeter * length
@@ -445,4 +444,6 @@ def _all_above(name: str, value: Real, unit: str = "") -> None:
     entries = np.atleast_1d(np.asarray(value, dtype=np.float64))
     bad = ~((entries > 0.0) & (entries < np.inf))
     if np.any(bad):
-        raise RangeError(name, float(entries[bad][0]), 0.0, np.inf, unit)
+        error = RangeError(name, float(entries[bad][0]), 0.0, np.inf, unit)
+        error.where = bad if isinstance(value, np.ndarray) else None
+        raise error

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from thermo.fittings import (
     smooth_bend,
     wire_screen,
 )
-from thermo.ops import Real
+from thermo.ops import Real, within
 from thermo.tees import converging_tee, diverging_tee
 
 FILTER_EXPONENT = 1.5
@@ -225,15 +226,15 @@ class Filter(Part):
     ----------
     section : Section or None
         Section behind it; None keeps the one before.
-    rated_drop : float
+    rated_drop : float or ndarray
         Drop when clean at the rated flow [Pa].
-    rated_flow : float or None
+    rated_flow : float, ndarray or None
         Rated mass flow of this one filter [kg/s]; None holds the drop constant.
     exponent : float
         Power of the flow, 1 to 2 [-].
     rated_density : float
         Density of the air of the rating [kg/m3].
-    dirty_factor : float
+    dirty_factor : float or ndarray
         Drop in the present state over that when clean, 1 or more [-].
 
     Notes
@@ -243,11 +244,11 @@ class Filter(Part):
     """
 
     section: Section | None = None
-    rated_drop: float
-    rated_flow: float | None = None
+    rated_drop: Any
+    rated_flow: Any = None
     exponent: float = FILTER_EXPONENT
     rated_density: float = FILTER_DENSITY
-    dirty_factor: float = 1.0
+    dirty_factor: Any = 1.0
 
     def __post_init__(self) -> None:
         check_positive("rated drop of a filter", self.rated_drop, "Pa", allow_zero=True)
@@ -256,12 +257,11 @@ class Filter(Part):
             check_positive("rated flow of a filter", self.rated_flow, "kg/s")
         if not 1.0 <= self.exponent <= 2.0:
             raise RangeError("exponent of a filter's drop", self.exponent, 1.0, 2.0)
-        if not 1.0 <= self.dirty_factor < math.inf:
-            raise RangeError("dirty factor of a filter", self.dirty_factor, 1.0, math.inf)
+        within("dirty factor of a filter", self.dirty_factor, 1.0, math.inf, finite=True)
 
     def drop(self, local: Local) -> Real:
         """Return the drop in the present state [Pa]."""
-        drop = self.rated_drop * self.dirty_factor
+        drop: Real = self.rated_drop * self.dirty_factor
         if self.rated_flow is None:
             return drop
         flow = (local.mass_flow / self.rated_flow) ** self.exponent

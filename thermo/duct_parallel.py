@@ -153,10 +153,12 @@ def _losses(paths: tuple[Path, ...], flows: FloatArray, supply: Supply) -> Float
 
 def _share_out(paths: tuple[Path, ...], total: FloatArray, supply: Supply) -> FloatArray:
     """Return the flow of each path at equal loss [kg/s], shape (k, n)."""
-    area = np.array([min(p.least_area, 1e6) * p.count for p in paths])
-    flows: FloatArray = np.multiply.outer(area / np.sum(area), total)
     if len(paths) == 1:
-        return flows
+        return total[np.newaxis]
+    area = np.stack([
+        np.broadcast_to(np.minimum(p.least_area, 1e6) * p.count, total.shape) for p in paths
+    ])
+    flows: FloatArray = area / np.sum(area, axis=0) * total
     low, high = np.zeros(flows.shape), np.broadcast_to(total, flows.shape).copy()
     slope = np.full(flows.shape, np.nan)
     before: tuple[FloatArray, FloatArray] | None = None

@@ -9,6 +9,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 
 from thermo.duct_section import Section, check_positive
 from thermo.errors import RangeError
@@ -20,7 +23,7 @@ from thermo.gas import (
     stagnation_pressure_ratio,
     stagnation_temperature_ratio,
 )
-from thermo.ops import Real
+from thermo.ops import Real, least, same
 
 SHAPE_CHANGE_LOSS = 0.05
 """Loss coefficient of a smooth change between rectangle and circle, on the smaller area, beside
@@ -104,7 +107,7 @@ class Part:
         return False
 
     @property
-    def wetted_length(self) -> float:
+    def wetted_length(self) -> Any:
         """Length over which the air meets the wall, for heat [m]."""
         return 0.0
 
@@ -125,20 +128,20 @@ class FrictionTube(Part):
     ----------
     section : Section
         Inside dimensions.
-    length : float
+    length : float or ndarray
         Length [m].
-    roughness : float
+    roughness : float or ndarray
         Equivalent sand roughness [m].
-    friction : float or None
+    friction : float, ndarray or None
         Darcy factor used as it is, for flexible duct (``FLEXIBLE_DUCT_FRICTION``); None takes
         Colebrook. A rectangular tube is taken by its hydraulic diameter, within 10 to 15 % when
         turbulent.
     """
 
     section: Section
-    length: float
-    roughness: float = 4.5e-5
-    friction: float | None = None
+    length: Any
+    roughness: Any = 4.5e-5
+    friction: Any = None
 
     def __post_init__(self) -> None:
         check_positive("length of a tube", self.length, "m", allow_zero=True)
@@ -147,7 +150,7 @@ class FrictionTube(Part):
             check_positive("friction factor of a tube", self.friction)
 
     @property
-    def wetted_length(self) -> float:
+    def wetted_length(self) -> Any:
         """Length over which the air meets the wall, for heat [m]."""
         return self.length
 
@@ -179,12 +182,12 @@ class LossPart(Part):
     ----------
     section : Section
         Section on whose velocity head `k` stands.
-    k : float
+    k : float or ndarray
         Loss coefficient [-].
     """
 
     section: Section
-    k: float
+    k: Any
 
     def __post_init__(self) -> None:
         check_positive("loss coefficient", self.k, allow_zero=True)
@@ -232,10 +235,10 @@ class Transition(Part):
     @property
     def reference(self) -> Section:
         """The smaller of the two sections."""
-        return self.section if self.section.area <= self.to.area else self.to
+        return self.section if same(self.section.area <= self.to.area) else self.to
 
     @property
-    def wetted_length(self) -> float:
+    def wetted_length(self) -> Any:
         """Length over which the air meets the wall, for heat [m]."""
         return self.length
 
@@ -318,25 +321,25 @@ class Path:
             raise RangeError("number of equal paths", self.count, 1.0, math.inf)
 
     @property
-    def least_area(self) -> float:
+    def least_area(self) -> Any:
         """Smallest flow area of one copy [m2]; infinite when no part has a section."""
         sections = [s for p in self.parts for s in (p.section, p.outlet) if s is not None]
-        return min((s.area for s in sections), default=math.inf)
+        return least([s.area for s in sections]) if sections else math.inf
 
     @property
-    def length(self) -> float:
+    def length(self) -> Any:
         """Length of the air column [m]."""
         return sum(p.wetted_length for p in self.parts)
 
     @property
-    def wall_area(self) -> float:
+    def wall_area(self) -> Any:
         """Inside surface of all copies that air and wall share [m2]."""
         return self.count * sum(
             p.wetted_length * p.reference.perimeter for p in self.parts if p.reference is not None
         )
 
 
-def area_jumps(path: Path, tolerance: float = 0.01) -> tuple[tuple[str, str, float], ...]:
+def area_jumps(path: Path, tolerance: float = 0.01) -> tuple[tuple[str, str, Any], ...]:
     """Return the joints where the section changes without a part for it.
 
     Parameters
@@ -357,7 +360,7 @@ def area_jumps(path: Path, tolerance: float = 0.01) -> tuple[tuple[str, str, flo
     for part in path.parts:
         if before is not None and part.section is not None:
             ratio = part.section.area / before[1].area
-            if abs(ratio - 1.0) > tolerance:
+            if bool(np.any(abs(ratio - 1.0) > tolerance)):
                 jumps.append((before[0], part.name, ratio))
         if part.outlet is not None:
             before = (part.name, part.outlet)

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 
 from thermo.errors import RangeError
 from thermo.friction import ROUND_LAMINAR, hydraulic_diameter, laminar_constant
+from thermo.ops import least, most, ops_of, same, within
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,55 +19,64 @@ class Section:
 
     Attributes
     ----------
-    width : float
-        Bore of a round tube, or inside width [m].
-    height : float
+    width : float or ndarray
+        Bore of a round tube, or inside width [m]; an array has one entry a variant.
+    height : float or ndarray
         Inside height; 0 for a round tube [m].
     """
 
-    width: float
-    height: float = 0.0
+    width: Any
+    height: Any = 0.0
 
     def __post_init__(self) -> None:
-        if not 0.0 < self.width < math.inf:
-            raise RangeError("bore or width of a duct", self.width, 0.0, math.inf, "m")
-        if not 0.0 <= self.height < math.inf:
-            raise RangeError("height of a duct", self.height, 0.0, math.inf, "m")
+        check_positive("bore or width of a duct", self.width, "m")
+        check_positive("height of a duct", self.height, "m", allow_zero=True)
 
     @property
     def is_round(self) -> bool:
         """Whether the section is a circle."""
-        return self.height == 0.0
+        return same(self.height == 0.0)
+
+    def matches(self, other: Section | None) -> bool:
+        """Return whether another section is the same, for every variant."""
+        if other is None or self is other:
+            return self is other
+        return bool(np.all(self.width == other.width) and np.all(self.height == other.height))
 
     @property
-    def area(self) -> float:
+    def area(self) -> Any:
         """Flow area [m2]."""
         if self.is_round:
             return 0.25 * math.pi * self.width * self.width
         return self.width * self.height
 
     @property
-    def perimeter(self) -> float:
+    def perimeter(self) -> Any:
         """Wetted perimeter [m]."""
         return math.pi * self.width if self.is_round else 2.0 * (self.width + self.height)
 
     @property
-    def hydraulic_diameter(self) -> float:
+    def hydraulic_diameter(self) -> Any:
         """Four times area over perimeter [m]."""
-        return float(hydraulic_diameter(self.area, self.perimeter))
+        return hydraulic_diameter(self.area, self.perimeter)
 
     @property
-    def equal_area_diameter(self) -> float:
+    def equal_area_diameter(self) -> Any:
         """Diameter of the circle of the same area [m]."""
-        return math.sqrt(4.0 * self.area / math.pi)
+        area = self.area
+        return ops_of(area).sqrt(4.0 * area / math.pi)
 
     @property
-    def laminar(self) -> float:
+    def laminar(self) -> Any:
         """Laminar friction constant f Re on the hydraulic diameter [-]."""
         if self.is_round:
             return ROUND_LAMINAR
-        short, long = sorted((self.width, self.height))
-        return laminar_constant(short / long)
+        return laminar_constant(self.side_ratio)
+
+    @property
+    def side_ratio(self) -> Any:
+        """Short over long side of a rectangular section [-]."""
+        return least((self.width, self.height)) / most((self.width, self.height))
 
 
 def cone_length(section: Section, to: Section, angle: float) -> float:
@@ -89,14 +102,14 @@ def cone_length(section: Section, to: Section, angle: float) -> float:
     return 0.5 * step / math.tan(math.radians(0.5 * angle))
 
 
-def check_positive(name: str, value: float, unit: str = "", allow_zero: bool = False) -> None:
+def check_positive(name: str, value: Any, unit: str = "", allow_zero: bool = False) -> None:
     """Raise RangeError unless a number is finite and above zero.
 
     Parameters
     ----------
     name : str
         What it is, for the message.
-    value : float
+    value : float or ndarray
         The number, in `unit`.
     unit : str, optional
         Its unit, for the message.
@@ -108,5 +121,4 @@ def check_positive(name: str, value: float, unit: str = "", allow_zero: bool = F
     RangeError
         It is not.
     """
-    if not (0.0 < value < math.inf or (allow_zero and value == 0.0)):
-        raise RangeError(name, value, 0.0, math.inf, unit)
+    within(name, value, 0.0, math.inf, unit, open_low=not allow_zero, finite=True)

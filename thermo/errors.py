@@ -7,10 +7,19 @@ as it is. A numerical run that goes wrong is a status on the result, not an exce
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 
 class SoakboxError(Exception):
-    """Base of every error that Soakbox raises on purpose."""
+    """Base of every error that Soakbox raises on purpose.
+
+    Attributes
+    ----------
+    where : ndarray of bool or None
+        Of an array of variants, those that the error is about; None for one event, or for all.
+    """
+
+    where: Any = None
 
 
 class RangeError(SoakboxError):

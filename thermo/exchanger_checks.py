@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from thermo.errors import RangeError
+from thermo.ops import within
 
 
 def require(name: str, value: Any, unit: str, least: float = 0.0, most: float = math.inf) -> None:
@@ -27,9 +27,7 @@ def require(name: str, value: Any, unit: str, least: float = 0.0, most: float = 
     RangeError
         A value is outside, or not a number.
     """
-    low, high = float(np.min(value)), float(np.max(value))
-    if not (low >= least and high <= most):
-        raise RangeError(name, low if not low >= least else high, least, most, unit)
+    within(name, value, least, most, unit)
 
 
 def require_above(name: str, value: Any, unit: str) -> None:

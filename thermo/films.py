@@ -221,17 +221,17 @@ def nusselt_annulus(re: Any, pr: Any, diameter_ratio: Any) -> Any:
     return factor * nusselt_duct(re, pr, annulus_laminar_nu(diameter_ratio) / factor)
 
 
-def annulus_laminar_constant(diameter_ratio: float) -> float:
+def annulus_laminar_constant(diameter_ratio: Any) -> Any:
     """Laminar ``f Re`` of an annulus, on ``outer - inner diameter``.
 
     Parameters
     ----------
-    diameter_ratio : float
+    diameter_ratio : float or ndarray
         Inner over outer diameter, above 0 and below 1 [-].
 
     Returns
     -------
-    float
+    float or ndarray
         Darcy ``f Re``: 64 as the core vanishes, 96 as the gap narrows [-].
 
     References
@@ -240,7 +240,7 @@ def annulus_laminar_constant(diameter_ratio: float) -> float:
     """
     a = diameter_ratio
     gap = 1.0 - a
-    return 64.0 * gap * gap / (1.0 + a * a + (1.0 - a * a) / math.log(a))
+    return 64.0 * gap * gap / (1.0 + a * a + (1.0 - a * a) / ops_of(a).log(a))
 
 
 def martin_friction(re: Any, chevron_angle: float) -> Any:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from thermo.errors import RangeError
-from thermo.ops import ops_of
+from thermo.ops import ops_of, within
 
 RE_LAMINAR = 2300.0
 """Reynolds number up to which the flow is taken as laminar (common practice for round tubes)."""
@@ -203,17 +203,17 @@ def flow_regime(re: float) -> str:
     return "transition" if re <= RE_TURBULENT else "turbulent"
 
 
-def laminar_constant(side_ratio: float) -> float:
+def laminar_constant(side_ratio: Any) -> Any:
     """Laminar ``f Re`` of a rectangular duct, on the hydraulic diameter.
 
     Parameters
     ----------
-    side_ratio : float
+    side_ratio : float or ndarray
         Short side over long side, 0 (parallel plates) to 1 (square) [-].
 
     Returns
     -------
-    float
+    float or ndarray
         Darcy ``f Re`` [-], within 0.065 % of the exact series.
 
     Raises
@@ -225,8 +225,7 @@ def laminar_constant(side_ratio: float) -> float:
     ----------
     Shah & London (1978), polynomial for rectangular ducts (Fanning 24, here Darcy 96).
     """
-    if not 0.0 <= side_ratio <= 1.0:
-        raise RangeError("short over long side of a rectangular duct", side_ratio, 0.0, 1.0)
+    within("short over long side of a rectangular duct", side_ratio, 0.0, 1.0)
     a = side_ratio
     poly = -1.7012 + a * (0.9564 - 0.2537 * a)
     return 96.0 * (1.0 + a * (-1.3553 + a * (1.9467 + a * poly)))

@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+import numpy as np
+
 from thermo.circuit import (
     Circuit,
     Segment,
@@ -16,9 +18,13 @@ from thermo.circuit import (
     segment_flows,
 )
 from thermo.errors import InfeasibleError, RangeError
+from thermo.ops import Real
 from thermo.pumps import GRAVITY, PumpCurve
 
-Condition = Literal["on the curve", "before the first point", "past the last point", "no flow"]
+Condition = Literal["on the curve", "before the first point", "past the last point", "no flow", ""]
+
+_HALVINGS = 60
+"""Halvings of the bracket of an array of operating points: 1e-18 of the curve's end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,33 +33,33 @@ class OperatingPoint:
 
     Attributes
     ----------
-    flow : float
+    flow : float or ndarray
         Flow [m3/s].
-    head : float
+    head : float or ndarray
         Head of the pump at that flow [m].
     condition : str
         ``on the curve``; ``before the first point`` or ``past the last point`` when the curve
         had to be continued along its tangent; ``no flow`` when the pump cannot lift the
-        static head.
+        static head; empty for an array of variants.
     segments : tuple of SegmentFlow
         Velocity and regime in each segment, when a circuit was given.
     """
 
-    flow: float
-    head: float
+    flow: Real
+    head: Real
     condition: Condition
     segments: tuple[SegmentFlow, ...] = ()
 
 
 def operating_point(
     curve: PumpCurve,
-    drop: Callable[[float], float],
-    density: float,
-    static_head: float = 0.0,
-    speed_ratio: float = 1.0,
+    drop: Callable[[Any], Any],
+    density: Any,
+    static_head: Any = 0.0,
+    speed_ratio: Any = 1.0,
     gravity: float = GRAVITY,
 ) -> OperatingPoint:
-    """Flow at which the head of the pump equals static head plus drop.
+    """Flow at which the head of the pump equals static head plus drop. [poly]
 
     Parameters
     ----------
@@ -61,11 +67,11 @@ def operating_point(
         Curve at rated speed.
     drop : callable
         Pressure drop [Pa] for a flow [m3/s]; must not fall as the flow rises.
-    density : float
+    density : float or ndarray
         Density [kg/m3].
-    static_head : float, optional
+    static_head : float or ndarray, optional
         Height to be lifted, plus pressure difference as head [m]; 0 in a closed loop.
-    speed_ratio : float, optional
+    speed_ratio : float or ndarray, optional
         Speed over rated speed, above 0 [-].
     gravity : float, optional
         Acceleration of gravity [m/s2].
@@ -80,12 +86,15 @@ def operating_point(
     InfeasibleError
         Nothing limits the flow: the circuit has no drop.
     """
-    from scipy.optimize import brentq
-
     weight = density * gravity
 
-    def excess(flow: float) -> float:
-        return float(curve.head(flow, speed_ratio)) - static_head - drop(flow) / weight
+    def excess(flow: Any) -> Any:
+        return curve.head(flow, speed_ratio) - static_head - drop(flow) / weight
+
+    if isinstance(excess(0.0), np.ndarray):
+        found = _meeting_points(excess, curve.max_flow * speed_ratio)
+        return OperatingPoint(found, curve.head(found, speed_ratio), "")
+    from scipy.optimize import brentq
 
     if excess(0.0) <= 0.0:
         return OperatingPoint(0.0, float(curve.head(0.0, speed_ratio)), "no flow")
@@ -105,16 +114,38 @@ def operating_point(
     return OperatingPoint(flow, float(curve.head(flow, speed_ratio)), condition)
 
 
+def _meeting_points(excess: Callable[[Any], Any], end: Any) -> Any:
+    """Return the flow of each variant at which a falling excess of head is zero [m3/s]."""
+    start = excess(0.0)
+    high = end + 0.0 * start
+    for _ in range(60):
+        open_ = excess(high) > 0.0
+        if not bool(open_.any()):
+            break
+        high = np.where(open_, 2.0 * high, high)
+    else:
+        error = InfeasibleError("nothing limits the flow of the pump: the circuit has no drop")
+        error.where = open_
+        raise error
+    low = np.zeros(high.shape)
+    high = np.where(start > 0.0, high, 0.0)
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        more = excess(middle) > 0.0
+        low, high = np.where(more, middle, low), np.where(more, high, middle)
+    return high
+
+
 def circuit_operating_point(
     circuit: Circuit,
     curve: PumpCurve,
-    density: float,
-    viscosity: float,
-    temperature: float,
-    static_head: float = 0.0,
-    speed_ratio: float = 1.0,
+    density: Any,
+    viscosity: Any,
+    temperature: Any,
+    static_head: Any = 0.0,
+    speed_ratio: Any = 1.0,
 ) -> OperatingPoint:
-    """Operating point of a pump on a circuit, with velocity and regime in each segment.
+    """Operating point of a pump on a circuit, with velocity and regime in each segment. [poly]
 
     Parameters
     ----------
@@ -122,13 +153,13 @@ def circuit_operating_point(
         The circuit.
     curve : PumpCurve
         Curve at rated speed.
-    density : float
+    density : float or ndarray
         Density [kg/m3].
-    viscosity : float
+    viscosity : float or ndarray
         Dynamic viscosity [Pa s].
-    temperature : float
+    temperature : float or ndarray
         Temperature, handed to the devices [K].
-    static_head, speed_ratio : float, optional
+    static_head, speed_ratio : float or ndarray, optional
         As in :func:`operating_point` [m], [-].
 
     Returns
@@ -143,7 +174,7 @@ def circuit_operating_point(
     """
     point = operating_point(
         curve,
-        lambda flow: float(circuit_drop(circuit, flow, density, viscosity, temperature)),
+        lambda flow: circuit_drop(circuit, flow, density, viscosity, temperature),
         density, static_head, speed_ratio,
     )
     return replace(point, segments=segment_flows(circuit, point.flow, density, viscosity))

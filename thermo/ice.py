@@ -15,7 +15,7 @@ from typing import Any
 
 from thermo.errors import InfeasibleError, PropertyError, RangeError
 from thermo.liquids import liquid
-from thermo.ops import ops_of
+from thermo.ops import ops_of, within
 
 T_MELT = 273.15
 """Melting point of ice at atmospheric pressure [K]."""
@@ -69,21 +69,21 @@ FORMS: Mapping[str, IceForm] = MappingProxyType({
 """The known forms by name."""
 
 
-def melting_area(mass: float, form: str, size: float | None = None) -> float:
-    """Return the surface of a charge of ice before any has melted.
+def melting_area(mass: Any, form: str, size: Any = None) -> Any:
+    """Return the surface of a charge of ice before any has melted. [poly]
 
     Parameters
     ----------
-    mass : float
+    mass : float or ndarray
         Mass of the charge [kg].
     form : str
         ``"block"`` (one cube of the whole mass), ``"cubes"`` or ``"crushed"`` (many cubes).
-    size : float, optional
+    size : float or ndarray, optional
         Edge of a piece [m]; the usual one of the form when left out. A block takes none.
 
     Returns
     -------
-    float
+    float or ndarray
         Whole surface [m2], all of it taken as wet: 6 m/(rho a), with a = (m/rho)^(1/3) for a
         block. A sphere of diameter a has the same.
 
@@ -97,15 +97,13 @@ def melting_area(mass: float, form: str, size: float | None = None) -> float:
     if form not in FORMS:
         known = ", ".join(FORMS)
         raise PropertyError(f"there is no form of ice called {form!r}; known are {known}")
-    if not mass >= 0.0:
-        raise RangeError("mass of ice", mass, 0.0, float("inf"), "kg")
+    within("mass of ice", mass, 0.0, float("inf"), "kg")
     if form == "block":
         if size is not None:
             raise PropertyError("a block of ice has no piece size; its edge follows from its mass")
-        return 6.0 * float((mass / DENSITY) ** (2.0 / 3.0))
+        return 6.0 * (mass / DENSITY) ** (2.0 / 3.0)
     edge = FORMS[form].size if size is None else size
-    if not edge > 0.0:
-        raise RangeError("size of a piece of ice", edge, 0.0, float("inf"), "m")
+    within("size of a piece of ice", edge, 0.0, float("inf"), "m", open_low=True)
     return 6.0 * mass / (DENSITY * edge)
 
 
@@ -153,19 +151,19 @@ def sensible_heat(t_ice: Any) -> Any:
     return (SPECIFIC_HEAT - 0.5 * SPECIFIC_HEAT_SLOPE * depth) * depth
 
 
-def ice_heat(mass: float, t_ice: float) -> float:
-    """Return the heat that turns ice into water at the melting point.
+def ice_heat(mass: Any, t_ice: Any) -> Any:
+    """Return the heat that turns ice into water at the melting point. [poly]
 
     Parameters
     ----------
-    mass : float
+    mass : float or ndarray
         Mass of ice [kg].
-    t_ice : float
+    t_ice : float or ndarray
         Temperature of the ice [K].
 
     Returns
     -------
-    float
+    float or ndarray
         Heat taken up [J].
 
     Raises
@@ -174,7 +172,7 @@ def ice_heat(mass: float, t_ice: float) -> float:
         The ice is colder than `T_LOW` or warmer than its melting point.
     """
     _check_ice(t_ice)
-    return float(mass * (LATENT_HEAT + sensible_heat(t_ice)))
+    return mass * (LATENT_HEAT + sensible_heat(t_ice))
 
 
 def mix(water_mass: float, t_water: float, ice_mass: float, t_ice: float) -> tuple[float, float]:
@@ -219,6 +217,5 @@ def mix(water_mass: float, t_water: float, ice_mass: float, t_ice: float) -> tup
     return float(water.temperature((surplus - ice_mass * LATENT_HEAT) / total)), 0.0
 
 
-def _check_ice(t_ice: float) -> None:
-    if not T_LOW <= t_ice <= T_MELT:
-        raise RangeError("temperature of ice", t_ice, T_LOW, T_MELT, "K")
+def _check_ice(t_ice: Any) -> None:
+    within("temperature of ice", t_ice, T_LOW, T_MELT, "K")

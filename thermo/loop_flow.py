@@ -6,13 +6,15 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from thermo.circuit import Circuit, Device, Segment, SegmentFlow, circuit_drop, segment_flows
 from thermo.conductance import Conductance
 from thermo.fittings import fitting_loss
 from thermo.hydraulics import OperatingPoint, circuit_operating_point
 from thermo.inputs.loops import Line, Pump
 from thermo.liquids import Liquid
-from thermo.ops import Real
+from thermo.ops import Real, ops_of
 from thermo.pumps import hydraulic_power, pump_curve, shaft_power
 
 HOTTEST = 368.15
@@ -29,13 +31,13 @@ class LoopFlow:
         Lines and exchanger side in the order of the flow.
     flow_at : callable
         Flow [m3/s] with liquid of a given temperature [K].
-    flow : float
+    flow : float or ndarray
         Flow at the starting temperature [m3/s].
-    drop : float
+    drop : float or ndarray
         Pressure drop around the loop at that flow [Pa].
-    head : float
+    head : float or ndarray
         Head of the pump there [m]; that of the drop where no curve was given.
-    power : float
+    power : float or ndarray
         Shaft work that ends in the liquid [W].
     from_curve : bool
         Whether a pump curve was given.
@@ -48,10 +50,10 @@ class LoopFlow:
 
     circuit: Circuit
     flow_at: Callable[[Real], Real]
-    flow: float
-    drop: float
-    head: float
-    power: float
+    flow: Real
+    drop: Real
+    head: Real
+    power: Real
     from_curve: bool
     condition: str
     segments: tuple[SegmentFlow, ...]
@@ -105,7 +107,7 @@ def hot_circuit(line: Line, restrictor_k: float, exchanger: Conductance, liquid:
 
 
 def _quadratic(
-    x: tuple[float, float, float], y: tuple[float, float, float]
+    x: tuple[Real, Real, Real], y: tuple[Real, Real, Real]
 ) -> Callable[[Real], Real]:
     """Return the parabola through three points (divided differences)."""
     d1 = (y[1] - y[0]) / (x[1] - x[0])
@@ -118,24 +120,25 @@ def _quadratic(
     return value
 
 
-def given_flow(circuit: Circuit, flow: float, liquid: Liquid, start: float) -> LoopFlow:
-    """Return a loop whose flow was given, with what pressure that takes.
+def given_flow(circuit: Circuit, flow: Real, liquid: Liquid, start: Real) -> LoopFlow:
+    """Return a loop whose flow was given, with what pressure that takes. [poly]
 
     Parameters
     ----------
     circuit : Circuit
-    flow : float
+    flow : float or ndarray
         [m3/s].
     liquid : Liquid
-    start : float
+    start : float or ndarray
         Temperature at the start [K].
 
     Returns
     -------
     LoopFlow
     """
-    rho, mu = float(liquid.density(start)), float(liquid.viscosity(start))
-    drop = float(circuit_drop(circuit, flow, rho, mu, start)) if flow > 0.0 else 0.0
+    rho, mu = liquid.density(start), liquid.viscosity(start)
+    moving = bool(np.any(np.asarray(flow) > 0.0))
+    drop = circuit_drop(circuit, flow, rho, mu, start) if moving else 0.0
     head = drop / (rho * 9.80665)
     return LoopFlow(
         circuit,
@@ -152,19 +155,19 @@ def given_flow(circuit: Circuit, flow: float, liquid: Liquid, start: float) -> L
 
 
 def pumped_flow(
-    circuit: Circuit, pump: Pump, voltage: float, liquid: Liquid, start: float
+    circuit: Circuit, pump: Pump, voltage: Real, liquid: Liquid, start: Real
 ) -> LoopFlow:
-    """Return a loop driven by a pump with a curve.
+    """Return a loop driven by a pump with a curve. [poly]
 
     Parameters
     ----------
     circuit : Circuit
     pump : Pump
         Curve at rated volts; flow goes with volts, head with their square.
-    voltage : float
+    voltage : float or ndarray
         At the pump [V].
     liquid : Liquid
-    start : float
+    start : float or ndarray
         Temperature at the start [K].
 
     Returns
@@ -183,15 +186,15 @@ def pumped_flow(
     """
     curve = pump_curve(pump.curve)
     ratio = voltage / pump.rated_voltage
-    low = min(start, HOTTEST - 20.0)
+    low = ops_of(start).minimum(start, HOTTEST - 20.0)
     nodes = (low, 0.5 * (low + HOTTEST), HOTTEST)
 
-    def point_at(t: float) -> OperatingPoint:
+    def point_at(t: Real) -> OperatingPoint:
         return circuit_operating_point(
             circuit,
             curve,
-            float(liquid.density(t)),
-            float(liquid.viscosity(t)),
+            liquid.density(t),
+            liquid.viscosity(t),
             t,
             speed_ratio=ratio,
         )
@@ -199,8 +202,8 @@ def pumped_flow(
     points = [point_at(t) for t in nodes]
     flows = (points[0].flow, points[1].flow, points[2].flow)
     at_start = points[0]
-    rho = float(liquid.density(low))
-    power = float(shaft_power(hydraulic_power(rho, at_start.flow, at_start.head), pump.efficiency))
+    rho = liquid.density(low)
+    power = shaft_power(hydraulic_power(rho, at_start.flow, at_start.head), pump.efficiency)
     return LoopFlow(
         circuit,
         _quadratic(nodes, flows),
@@ -216,8 +219,9 @@ def pumped_flow(
 
 
 def line_cell_mass(
-    line: Line, extra_volume: float, liquid: Liquid, start: float, cells: int
-) -> float:
+    line: Line, extra_volume: Real, liquid: Liquid, start: Real, cells: int
+) -> Real:
     """Return the liquid in one cell of a line [kg]; never less than 20 g, for the step size."""
     volume = 0.25 * math.pi * line.bore**2 * line.length * line.parallel + extra_volume
-    return max(float(liquid.density(start)) * volume / cells, 0.02)
+    mass = liquid.density(start) * volume / cells
+    return ops_of(mass).maximum(mass, 0.02)  # type: ignore[no-any-return]

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from thermo.errors import PropertyError, RangeError
-from thermo.ops import ops_of
+import numpy as np
+
+from thermo.errors import PropertyError
+from thermo.ops import ops_of, within
 from thermo.properties import SATURATION_LOW, load_tables
 
 R_MOLAR = 8.314472
@@ -45,17 +47,17 @@ def saturation_vapour_pressure(T: Any) -> Any:
     return load_tables().water.saturation_pressure(T)
 
 
-def dew_point(vapour_pressure: float) -> float:
+def dew_point(vapour_pressure: Any) -> Any:
     """Return the dew point, over liquid water also below 0 degC.
 
     Parameters
     ----------
-    vapour_pressure : float
+    vapour_pressure : float or ndarray
         Partial pressure of the vapour [Pa], that of saturation at 238.15 K (31 Pa) or more.
 
     Returns
     -------
-    float
+    float or ndarray
         Dew point [K].
 
     Raises
@@ -63,7 +65,7 @@ def dew_point(vapour_pressure: float) -> float:
     RangeError
         Air drier than a dew point of 238.15 K, or a pressure above the table.
     """
-    return float(load_tables().water.saturation_temperature.checked(vapour_pressure))
+    return load_tables().water.saturation_temperature.checked(vapour_pressure)
 
 
 def enhancement_factor(T: Any, p: Any) -> Any:
@@ -261,23 +263,21 @@ def _wilke(mu_a: Any, mu_v: Any) -> tuple[Any, Any]:
     return to_air, to_vapour
 
 
-def vapour_from_humidity(
-    T: float, relative_humidity: float | None, dew: float | None
-) -> float:
-    """Return the partial pressure of vapour from one of the two ways to give humidity.
+def vapour_from_humidity(T: Any, relative_humidity: Any, dew: Any) -> Any:
+    """Return the partial pressure of vapour from one of the two ways to give humidity. [poly]
 
     Parameters
     ----------
-    T : float
+    T : float or ndarray
         Air temperature [K].
-    relative_humidity : float or None
+    relative_humidity : float or ndarray or None
         Share of saturation over liquid water [-], 0 to 1.
-    dew : float or None
+    dew : float or ndarray or None
         Dew point [K], over liquid water.
 
     Returns
     -------
-    float
+    float or ndarray
         Vapour pressure [Pa], without the enhancement factor; 0 when neither is given.
 
     Raises
@@ -288,19 +288,23 @@ def vapour_from_humidity(
         The dew point is above the air temperature: the air would be supersaturated.
     """
     if dew is not None:
-        if dew > T:
-            raise PropertyError(
-                f"a dew point of {dew - 273.15:.2f} degC is above the air temperature of "
-                f"{T - 273.15:.2f} degC: the air would be supersaturated"
-            )
-        _check_range("dew point", dew, SATURATION_LOW, T, "K")
-        return float(saturation_vapour_pressure(dew))
+        _refuse_fog(T, dew)
+        within("dew point", dew, SATURATION_LOW, T, "K")
+        return saturation_vapour_pressure(dew)
     if relative_humidity is None:
         return 0.0
-    _check_range("relative humidity (above 1 is supersaturated)", relative_humidity, 0.0, 1.0, "")
-    return float(relative_humidity * saturation_vapour_pressure(T))
+    within("relative humidity (above 1 is supersaturated)", relative_humidity, 0.0, 1.0)
+    return relative_humidity * saturation_vapour_pressure(T)
 
 
-def _check_range(name: str, value: float, low: float, high: float, unit: str) -> None:
-    if not low <= value <= high:
-        raise RangeError(name, value, low, high, unit)
+def _refuse_fog(T: Any, dew: Any) -> None:
+    over = np.asarray(dew > T)
+    if not bool(over.any()):
+        return
+    wet, warm = (float(np.broadcast_to(v, over.shape)[over].flat[0]) for v in (dew, T))
+    error = PropertyError(
+        f"a dew point of {wet - 273.15:.2f} degC is above the air temperature of "
+        f"{warm - 273.15:.2f} degC: the air would be supersaturated"
+    )
+    error.where = over if over.ndim else None
+    raise error

@@ -19,6 +19,9 @@ and resonance tuning are outside this model."""
 _HARMONICS = 64
 """Harmonics summed. Their squares fall with the fourth power: the rest is below 1e-5."""
 
+_CHUNK = 512
+"""Frequency ratios taken at a time, so that their harmonics stay in the cache."""
+
 
 def harmonic_amplitudes(
     cylinders: int, revs_per_intake: float = 2.0, duration: float = PULSE_DURATION
@@ -139,7 +142,12 @@ def pulsation_factor(
     """
     amplitude = harmonic_amplitudes(cylinders, revs_per_intake, duration)
     order = np.arange(1, _HARMONICS + 1)
-    square = np.square(np.multiply.outer(np.asarray(frequency_ratio, dtype=np.float64), order))
-    gain = 1.0 / ((1.0 - square) ** 2 + 4.0 * damping * damping * square)
-    factor: Real = (1.0 + 2.0 * np.sum(gain * amplitude * amplitude, axis=-1))[()]
+    ratio = np.asarray(frequency_ratio, dtype=np.float64)
+    sums = np.empty(ratio.size)
+    for begin in range(0, ratio.size, _CHUNK):
+        some = slice(begin, begin + _CHUNK)
+        square = np.square(np.multiply.outer(ratio.ravel()[some], order))
+        gain = 1.0 / ((1.0 - square) ** 2 + 4.0 * damping * damping * square)
+        sums[some] = np.sum(gain * amplitude * amplitude, axis=-1)
+    factor: Real = (1.0 + 2.0 * sums.reshape(ratio.shape))[()]
     return factor

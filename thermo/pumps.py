@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from thermo.errors import RangeError, SoakboxError
-from thermo.ops import ARRAYS, ops_of
+from thermo.ops import ARRAYS, ops_of, within
 
 GRAVITY = 9.80665
 """Standard acceleration of gravity [m/s2]."""
@@ -306,14 +306,14 @@ def hydraulic_power(density: Any, flow: Any, head: Any, gravity: float = GRAVITY
     return density * gravity * flow * head
 
 
-def shaft_power(hydraulic: Any, efficiency: float) -> Any:
+def shaft_power(hydraulic: Any, efficiency: Any) -> Any:
     """Power taken by the pump, or by its motor, for a hydraulic power.
 
     Parameters
     ----------
     hydraulic : float or ndarray
         Hydraulic power [W].
-    efficiency : float
+    efficiency : float or ndarray
         Efficiency of the pump, or of pump and motor together, above 0 and up to 1 [-].
 
     Returns
@@ -326,6 +326,5 @@ def shaft_power(hydraulic: Any, efficiency: float) -> Any:
     RangeError
         The efficiency is out of range.
     """
-    if not 0.0 < efficiency <= 1.0:
-        raise RangeError("efficiency of a pump", efficiency, 0.0, 1.0)
+    within("efficiency of a pump", efficiency, 0.0, 1.0, open_low=True)
     return hydraulic / efficiency

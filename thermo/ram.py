@@ -190,4 +190,6 @@ def _within(name: str, value: Real, low: float, high: float, unit: str = "") -> 
     entries = np.atleast_1d(np.asarray(value, dtype=np.float64))
     bad = ~((entries >= low) & (entries <= high))
     if np.any(bad):
-        raise RangeError(name, float(entries[bad][0]), low, high, unit)
+        error = RangeError(name, float(entries[bad][0]), low, high, unit)
+        error.where = bad if isinstance(value, np.ndarray) else None
+        raise error

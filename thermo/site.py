@@ -6,10 +6,11 @@ Elevations are geopotential; at 3000 m the difference from a surveyed height is 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
 from typing import Any
 
-from thermo.errors import PropertyError, RangeError
+import numpy as np
+
+from thermo.errors import PropertyError
 from thermo.moist_air import (
     T_AIR_HIGH,
     T_AIR_LOW,
@@ -24,6 +25,7 @@ from thermo.moist_air import (
     specific_heat,
     vapour_from_humidity,
 )
+from thermo.ops import FLOATS, Real, ops_of, within
 
 STANDARD_PRESSURE = 101325.0
 STANDARD_TEMPERATURE = 288.15
@@ -59,7 +61,7 @@ memory, medium confidence."""
 
 @dataclass(frozen=True, slots=True)
 class Air:
-    """Moist air at the site.
+    """Moist air at the site; every number may be an array with one entry a variant.
 
     Attributes
     ----------
@@ -72,7 +74,7 @@ class Air:
     relative_humidity : float
         Share of saturation over liquid water [-].
     dew_point : float or None
-        [K]; None when the air is drier than a dew point of 238.15 K.
+        [K]; None when the air is drier than a dew point of 238.15 K, NaN in an array.
     vapour_pressure, dry_pressure : float
         Relative humidity times saturation pressure, and the rest [Pa].
     humidity_ratio : float
@@ -100,29 +102,29 @@ class Air:
     j1349_in_range : bool
         Whether the standard allows the correction on such a day.
     j1349_note : str
-        Why not, in words; empty when it does.
+        Why not, in words; empty when it does, or for an array of days.
     """
 
-    temperature: float
-    pressure: float
-    elevation: float
-    relative_humidity: float
-    dew_point: float | None
-    vapour_pressure: float
-    dry_pressure: float
-    humidity_ratio: float
-    density: float
-    gas_constant: float
-    cp: float
-    gamma: float
-    viscosity: float
-    conductivity: float
-    prandtl: float
-    speed_of_sound: float
-    density_altitude: float
-    pressure_altitude: float
-    j1349_factor: float
-    j1349_in_range: bool
+    temperature: Real
+    pressure: Real
+    elevation: Real
+    relative_humidity: Real
+    dew_point: Real | None
+    vapour_pressure: Real
+    dry_pressure: Real
+    humidity_ratio: Real
+    density: Real
+    gas_constant: Real
+    cp: Real
+    gamma: Real
+    viscosity: Real
+    conductivity: Real
+    prandtl: Real
+    speed_of_sound: Real
+    density_altitude: Real
+    pressure_altitude: Real
+    j1349_factor: Real
+    j1349_in_range: Any
     j1349_note: str
 
 
@@ -236,6 +238,24 @@ def j1349_factor(dry_pressure: Any, T: Any) -> Any:
     return 1.18 * (J1349_PRESSURE / dry_pressure) * root - 0.18
 
 
+def j1349_allowed(dry_pressure: Any, T: Any) -> Any:
+    """Return whether SAE J1349 allows its correction on a day.
+
+    Parameters
+    ----------
+    dry_pressure : float or ndarray
+        Pressure of the dry air [Pa].
+    T : float or ndarray
+        Air temperature [K].
+
+    Returns
+    -------
+    bool or ndarray of bool
+    """
+    warm = (T - 0.15 >= J1349_T_LOW) & (T - 0.15 <= J1349_T_HIGH)
+    return warm & (dry_pressure >= J1349_P_LOW) & (dry_pressure <= J1349_P_HIGH)
+
+
 def j1349_note(dry_pressure: float, T: float) -> str:
     """Return why SAE J1349 does not allow its correction on a day; empty when it does.
 
@@ -262,27 +282,27 @@ def j1349_note(dry_pressure: float, T: float) -> str:
 
 
 def air_state(
-    *, temperature: float, elevation: float = 0.0, relative_humidity: float | None = None,
-    dew_point: float | None = None, station_pressure: float | None = None,
-    altimeter: float | None = None,
+    *, temperature: Real, elevation: Real = 0.0, relative_humidity: Real | None = None,
+    dew_point: Real | None = None, station_pressure: Real | None = None,
+    altimeter: Real | None = None,
 ) -> Air:
-    """Return the state of the air at the site.
+    """Return the state of the air at the site. [poly]
 
     Parameters
     ----------
-    temperature : float
+    temperature : float or ndarray
         Air temperature [K], 238.15 to 333.15. Density is held to 0.02 % over 263 to 323 K.
-    elevation : float
+    elevation : float or ndarray
         Geopotential elevation [m], -500 to 5000.
-    relative_humidity : float, optional
+    relative_humidity : float or ndarray, optional
         Share of saturation over liquid water [-]; give this or `dew_point`, or neither for dry
         air.
-    dew_point : float, optional
+    dew_point : float or ndarray, optional
         Dew point over liquid water [K], 238.15 up to the air temperature.
-    station_pressure : float, optional
+    station_pressure : float or ndarray, optional
         Pressure at the site [Pa]; give this or `altimeter`, or neither for the standard
         atmosphere at the elevation.
-    altimeter : float, optional
+    altimeter : float or ndarray, optional
         Altimeter setting [Pa].
 
     Returns
@@ -299,51 +319,49 @@ def air_state(
     """
     if relative_humidity is not None and dew_point is not None:
         raise PropertyError("give the relative humidity or the dew point, not both")
-    _inside("air temperature", temperature, T_AIR_LOW, T_AIR_HIGH, "K")
+    within("air temperature", temperature, T_AIR_LOW, T_AIR_HIGH, "K")
     p = _pressure(elevation, station_pressure, altimeter)
     e = vapour_from_humidity(temperature, relative_humidity, dew_point)
     return _air(temperature, p, elevation, e)
 
 
-def _air(T: float, p: float, elevation: float, e: float) -> Air:
+def _air(T: Real, p: Real, elevation: Real, e: Real) -> Air:
     x = e * enhancement_factor(T, p) / p
-    W = float(humidity_ratio(x * p, p))
-    rho = float(density(T, p, x))
-    R, cp = float(gas_constant(W)), float(specific_heat(T, W))
+    W = humidity_ratio(x * p, p)
+    rho = density(T, p, x)
+    R, cp = gas_constant(W), specific_heat(T, W)
     gamma = cp / (cp - R)
-    mu, k = float(moist_air_viscosity(T, W)), float(moist_air_conductivity(T, W))
-    note = j1349_note(p - e, T)
+    mu, k = moist_air_viscosity(T, W), moist_air_conductivity(T, W)
+    xp = ops_of(T, p, e)
     return Air(
         temperature=T, pressure=p, elevation=elevation,
-        relative_humidity=e / float(saturation_vapour_pressure(T)), dew_point=_dew(e),
+        relative_humidity=e / saturation_vapour_pressure(T), dew_point=_dew(e),
         vapour_pressure=e, dry_pressure=p - e, humidity_ratio=W, density=rho, gas_constant=R,
         cp=cp, gamma=gamma, viscosity=mu, conductivity=k, prandtl=cp * mu / k,
-        speed_of_sound=sqrt(gamma * R * T), density_altitude=float(density_altitude(rho)),
-        pressure_altitude=float(pressure_altitude(p)),
-        j1349_factor=float(j1349_factor(p - e, T)), j1349_in_range=not note, j1349_note=note,
+        speed_of_sound=xp.sqrt(gamma * R * T), density_altitude=density_altitude(rho),
+        pressure_altitude=pressure_altitude(p), j1349_factor=j1349_factor(p - e, T),
+        j1349_in_range=j1349_allowed(p - e, T),
+        j1349_note=j1349_note(float(p - e), float(T)) if xp is FLOATS else "",
     )
 
 
-def _dew(e: float) -> float | None:
-    driest = float(saturation_vapour_pressure(T_AIR_LOW))
-    return dew_point(e) if e >= driest else None
+def _dew(e: Any) -> Real | None:
+    driest = saturation_vapour_pressure(T_AIR_LOW)
+    if not isinstance(e, np.ndarray):
+        return dew_point(e) if e >= driest else None
+    return np.where(e >= driest, dew_point(np.maximum(e, driest)), np.nan)
 
 
-def _pressure(elevation: float, station: float | None, altimeter: float | None) -> float:
+def _pressure(elevation: Real, station: Real | None, altimeter: Real | None) -> Real:
     if station is not None and altimeter is not None:
         raise PropertyError("give the station pressure or the altimeter setting, not both")
-    _inside("elevation", elevation, ELEVATION_LOW, ELEVATION_HIGH, "m")
+    within("elevation", elevation, ELEVATION_LOW, ELEVATION_HIGH, "m")
     if station is not None:
-        _inside("station pressure", station, PRESSURE_LOW, PRESSURE_HIGH, "Pa")
+        within("station pressure", station, PRESSURE_LOW, PRESSURE_HIGH, "Pa")
         return station
     if altimeter is None:
-        return float(standard_pressure(elevation))
-    _inside("altimeter setting", altimeter, 90e3, PRESSURE_HIGH, "Pa")
-    p = float(station_from_altimeter(altimeter, elevation))
-    _inside("station pressure from the altimeter setting", p, PRESSURE_LOW, PRESSURE_HIGH, "Pa")
-    return p
-
-
-def _inside(name: str, value: float, low: float, high: float, unit: str) -> None:
-    if not low <= value <= high:
-        raise RangeError(name, value, low, high, unit)
+        return standard_pressure(elevation)  # type: ignore[no-any-return]
+    within("altimeter setting", altimeter, 90e3, PRESSURE_HIGH, "Pa")
+    p = station_from_altimeter(altimeter, elevation)
+    within("station pressure from the altimeter setting", p, PRESSURE_LOW, PRESSURE_HIGH, "Pa")
+    return p  # type: ignore[no-any-return]

@@ -102,9 +102,11 @@ class Curve:
         excess = np.where(np.isnan(values), np.inf, excess)
         worst = int(np.argmax(excess))
         if excess.flat[worst] > slack:
-            raise RangeError(
+            error = RangeError(
                 self.name, float(values.flat[worst]), self.low, self.high, self.x_unit
             )
+            error.where = excess > slack if isinstance(x, np.ndarray) else None
+            raise error
 
     def checked(self, x: Any) -> Any:
         """Return the value at `x` after :meth:`check`."""

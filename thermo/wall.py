@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from thermo.ops import ops_of
+
 
 def wall_resistance(thickness: float, conductivity: float) -> float:
     """Thermal resistance of a flat wall.
@@ -28,26 +30,27 @@ def wall_resistance(thickness: float, conductivity: float) -> float:
     return thickness / conductivity
 
 
-def tube_wall_resistance(bore: float, wall: float, length: float, conductivity: float) -> float:
+def tube_wall_resistance(bore: Any, wall: Any, length: Any, conductivity: Any) -> Any:
     """Thermal resistance of the wall of a tube.
 
     Parameters
     ----------
-    bore, wall, length : float
+    bore, wall, length : float or ndarray
         Inner diameter, wall thickness and length, above 0 [m].
-    conductivity : float
+    conductivity : float or ndarray
         Thermal conductivity of the wall, above 0 [W/(m K)].
 
     Returns
     -------
-    float
+    float or ndarray
         Resistance [K/W].
 
     References
     ----------
     Incropera et al., eq. 3.33.
     """
-    return math.log((bore + 2.0 * wall) / bore) / (2.0 * math.pi * conductivity * length)
+    ratio = (bore + 2.0 * wall) / bore
+    return ops_of(ratio).log(ratio) / (2.0 * math.pi * conductivity * length)
 
 
 def overall(h_hot: Any, h_cold: Any, resistance: Any = 0.0) -> Any:
