@@ -80,16 +80,16 @@ class Cooling:
 
     design: LoopDesign
     hot_flow: LoopFlow
-    full_hot_flow: Real
+    full_hot_flow: Any
     cold_flow: LoopFlow
     heat: CoolantHeat
-    full_heat: Real
-    jacket_mass: Real
-    active_mass: Real
-    dead_mass: Real
-    ice_mass: Real
+    full_heat: Any
+    jacket_mass: Any
+    active_mass: Any
+    dead_mass: Any
+    ice_mass: Any
     ice: IceCharge | None
-    sealing_temperature: Real
+    sealing_temperature: Any
     notes: tuple[str, ...]
 
 
@@ -116,7 +116,7 @@ def liquid_of(fluid: Fluid) -> Liquid:
     return liquid(fluid.glycol, share)
 
 
-def peak_power(engine: Engine) -> Real:
+def peak_power(engine: Engine) -> Any:
     """Return the stated brake power, or the highest of the curve [W]."""
     if engine.curve is not None:
         return max(2.0 * pi * n * torque for n, torque in engine.curve)

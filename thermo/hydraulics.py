@@ -45,8 +45,8 @@ class OperatingPoint:
         Velocity and regime in each segment, when a circuit was given.
     """
 
-    flow: Real
-    head: Real
+    flow: Any
+    head: Any
     condition: Condition
     segments: tuple[SegmentFlow, ...] = ()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -50,10 +51,10 @@ class LoopFlow:
 
     circuit: Circuit
     flow_at: Callable[[Real], Real]
-    flow: Real
-    drop: Real
-    head: Real
-    power: Real
+    flow: Any
+    drop: Any
+    head: Any
+    power: Any
     from_curve: bool
     condition: str
     segments: tuple[SegmentFlow, ...]

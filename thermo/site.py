@@ -105,25 +105,25 @@ class Air:
         Why not, in words; empty when it does, or for an array of days.
     """
 
-    temperature: Real
-    pressure: Real
-    elevation: Real
-    relative_humidity: Real
-    dew_point: Real | None
-    vapour_pressure: Real
-    dry_pressure: Real
-    humidity_ratio: Real
-    density: Real
-    gas_constant: Real
-    cp: Real
-    gamma: Real
-    viscosity: Real
-    conductivity: Real
-    prandtl: Real
-    speed_of_sound: Real
-    density_altitude: Real
-    pressure_altitude: Real
-    j1349_factor: Real
+    temperature: Any
+    pressure: Any
+    elevation: Any
+    relative_humidity: Any
+    dew_point: Any
+    vapour_pressure: Any
+    dry_pressure: Any
+    humidity_ratio: Any
+    density: Any
+    gas_constant: Any
+    cp: Any
+    gamma: Any
+    viscosity: Any
+    conductivity: Any
+    prandtl: Any
+    speed_of_sound: Any
+    density_altitude: Any
+    pressure_altitude: Any
+    j1349_factor: Any
     j1349_in_range: Any
     j1349_note: str
 
