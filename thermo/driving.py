@@ -15,9 +15,11 @@ from thermo.engine import ConstantPower, Gearbox, GearedPower, PowerCurve, site_
 from thermo.gas import FloatArray
 from thermo.inputs.event import Leg
 from thermo.intake import Delivered, IntakeModel, build_intake
+from thermo.ops import least, most, plain, same
 from thermo.scenario import Scenario
 from thermo.site import Air
 from thermo.stepping import table_lookup
+from thermo.trace import interpolate
 from thermo.vehicle import Vehicle
 
 SPEEDS = 49
@@ -35,12 +37,16 @@ class Drive:
     ----------
     trace : Trace or None
         None in a leg at rest.
-    duration : float
+    duration : float or ndarray
         [s].
     """
 
     trace: Trace | None
-    duration: float
+    duration: Any
+
+
+Refusal = tuple[str, str, Any]
+"""Key of a leg, why it cannot be driven as asked, and of an array of variants which."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,24 +61,25 @@ class Driving:
     intake : IntakeModel or None
     table : Delivered or None
         The intake against speed, the wall at its temperature of the moment.
-    wall_temperature : float or None
+    wall_temperature : float, ndarray or None
         Of the duct at the end of the first pass [K].
     turns : callable
         Engine speed [rev/s] at a car speed [m/s].
-    full_turns : float
+    full_turns : float or ndarray
         Engine speed at which a crank-driven pump gives its full flow [rev/s].
-    problems : tuple of (str, str)
-        Key of each leg that cannot be driven as asked, and why in words.
+    problems : tuple of (str, str, ndarray of bool or None)
+        Key of each leg that cannot be driven as asked, why in words, and of an array of variants
+        those that cannot.
     """
 
     legs: tuple[Drive, ...]
     vehicle: Vehicle
     intake: IntakeModel | None
     table: Delivered | None
-    wall_temperature: float | None
+    wall_temperature: Any
     turns: Callable[[Any], Any]
-    full_turns: float
-    problems: tuple[tuple[str, str], ...]
+    full_turns: Any
+    problems: tuple[Refusal, ...]
 
 
 def vehicle_of(scenario: Scenario) -> Vehicle:
@@ -112,20 +119,20 @@ def engine_model(scenario: Scenario, air: Air) -> tuple[Callable[[Any], Any], Ca
         If the shift speed lies outside the power curve.
     """
     engine, car = scenario.engine, scenario.car
-    factor = float(site_factor(engine.power_basis, air.j1349_factor))
+    factor = site_factor(engine.power_basis, air.j1349_factor)
     model: ConstantPower | GearedPower
     points = engine.curve
     if points is None:
-        model = ConstantPower(float(engine.power or 0.0), engine.rated_speed)
+        model = ConstantPower(peak_power(engine), engine.rated_speed)
     else:
         curve = PowerCurve(tuple(n for n, _ in points), tuple(t for _, t in points))
-        limit = engine.shift_speed or curve.speeds[-1]
+        limit = curve.speeds[-1] if engine.shift_speed is None else engine.shift_speed
         model = GearedPower(
             curve,
             Gearbox(
                 engine.gears,
                 engine.final_drive,
-                float(car.rolling_radius or 0.3),
+                0.3 if car.rolling_radius is None else car.rolling_radius,
                 limit,
                 car.wheel_slip,
             ),
@@ -133,28 +140,40 @@ def engine_model(scenario: Scenario, air: Air) -> tuple[Callable[[Any], Any], Ca
     return (lambda v: factor * model.at(v)), model.turns_at
 
 
-def _highest_speed(scenario: Scenario, air: Air) -> float:
+def _highest_speed(scenario: Scenario, air: Air) -> Any:
     """Upper end of the speed table [m/s]: no car goes faster than drag allows with 1.5 of power."""
     drag = 0.5 * air.density * scenario.car.drag_area
-    free = math.pow(1.5 * peak_power(scenario.engine) / drag, 1.0 / 3.0)
-    top = max(free + max(-scenario.site.head_wind, 0.0), LOWEST_TOP)
-    return min(top, 0.85 * air.speed_of_sound - max(scenario.site.head_wind, 0.0))
+    free = (1.5 * peak_power(scenario.engine) / drag) ** (1.0 / 3.0)
+    wind = scenario.site.head_wind
+    top = most((free + most((-wind, 0.0)), LOWEST_TOP))
+    return least((top, 0.85 * air.speed_of_sound - most((wind, 0.0))))
 
 
 def _interpolant(speeds: FloatArray, values: FloatArray) -> Callable[[Any], Any]:
-    top = float(speeds[-1])
-    table = [float(v) for v in values]
+    """Return the function of car speed [m/s] that a table on a uniform grid from zero holds."""
+    top, last = plain(speeds[-1]), len(speeds) - 1
+    if not isinstance(top, np.ndarray) and values.ndim == 1:
+        table = [float(v) for v in values]
 
-    def at(v: Any) -> Any:
-        if isinstance(v, np.ndarray):
-            return np.interp(v, speeds, values)
-        return table_lookup(table, min(max(v / top, 0.0), 1.0))
+        def at(v: Any) -> Any:
+            if isinstance(v, np.ndarray):
+                return np.interp(v, speeds, values)
+            return table_lookup(table, min(max(v / top, 0.0), 1.0))
 
-    return at
+        return at
+    column = np.arange(values.shape[1])
+
+    def at_each(v: Any) -> Any:
+        place = np.minimum(np.maximum(v / top, 0.0), 1.0) * last
+        left = np.minimum(place.astype(np.intp), last - 1)
+        w = place - left
+        return values[left, column] * (1.0 - w) + values[left + 1, column] * w
+
+    return at_each
 
 
 def _leg(
-    leg: Leg, power: Callable[[Any], Any], vehicle: Vehicle, air: Air, wind: float, speed: float
+    leg: Leg, power: Callable[[Any], Any], vehicle: Vehicle, air: Air, wind: Any, speed: Any
 ) -> Drive:
     """Drive one leg from a starting speed."""
     start = speed if leg.start_speed is None else leg.start_speed
@@ -170,28 +189,32 @@ def _leg(
                 vehicle,
                 air.density,
                 wind,
-                float(leg.duration or 0.0),
+                _seconds(leg),
                 start,
             )
-        return Drive(trace, float(trace.duration))
+        return Drive(trace, plain(trace.duration))
     if leg.kind == "coast":
         return _coast(leg, vehicle, air, wind, start)
     if leg.kind == "pushed" and leg.until_speed is not None:
-        return _pushed(float(leg.duration or 0.0), start, leg.until_speed)
-    return Drive(None, float(leg.duration or 0.0))
+        return _pushed(_seconds(leg), start, leg.until_speed)
+    return Drive(None, _seconds(leg))
 
 
-def _pushed(duration: float, start: float, end: float) -> Drive:
+def _seconds(leg: Leg) -> Any:
+    return 0.0 if leg.duration is None else leg.duration
+
+
+def _pushed(duration: Any, start: Any, end: Any) -> Drive:
     """Return a push at even acceleration."""
-    time = np.linspace(0.0, duration, 41)
     gain = (end - start) / duration
+    time = np.linspace(0.0, duration + 0.0 * gain, 41)
     distance = start * time + 0.5 * gain * time * time
     return Drive(
-        Trace(time, start + gain * time, distance, np.zeros(len(time)), True, math.nan), duration
+        Trace(time, start + gain * time, distance, np.zeros(time.shape), True, math.nan), duration
     )
 
 
-def _coast(leg: Leg, vehicle: Vehicle, air: Air, wind: float, start: float) -> Drive:
+def _coast(leg: Leg, vehicle: Vehicle, air: Air, wind: Any, start: Any) -> Drive:
     if leg.duration is not None or leg.until_speed is not None:
         trace = coast(
             vehicle,
@@ -202,14 +225,14 @@ def _coast(leg: Leg, vehicle: Vehicle, air: Air, wind: float, start: float) -> D
             until_speed=leg.until_speed,
             parachute_area=leg.parachute_area,
         )
-        return Drive(trace, float(trace.duration))
+        return Drive(trace, plain(trace.duration))
     whole = coast(
         vehicle, air.density, wind, start, until_speed=0.0, parachute_area=leg.parachute_area
     )
-    goal = float(leg.distance or 0.0)
-    if not bool(whole.reached) or whole.distance[-1] <= goal:
-        return Drive(whole, float(whole.duration))
-    end = float(np.interp(goal, whole.distance, whole.time))
+    goal = 0.0 if leg.distance is None else leg.distance
+    if not same(whole.reached) or same(whole.distance[-1] <= goal):
+        return Drive(whole, plain(whole.duration))
+    end = plain(interpolate(goal, whole.distance, whole.time))
     trace = coast(
         vehicle, air.density, wind, start, duration=end, parachute_area=leg.parachute_area
     )
@@ -218,62 +241,80 @@ def _coast(leg: Leg, vehicle: Vehicle, air: Air, wind: float, start: float) -> D
 
 def _drive_all(
     scenario: Scenario, power: Callable[[Any], Any], vehicle: Vehicle, air: Air
-) -> tuple[tuple[Drive, ...], tuple[tuple[str, str], ...]]:
+) -> tuple[tuple[Drive, ...], tuple[Refusal, ...]]:
     legs: list[Drive] = []
-    problems: list[tuple[str, str]] = []
-    speed = 0.0
+    problems: list[Refusal] = []
+    speed: Any = 0.0
     for number, leg in enumerate(scenario.leg):
         drive = _leg(leg, power, vehicle, air, scenario.site.head_wind, speed)
         legs.append(drive)
-        speed = 0.0 if drive.trace is None else float(drive.trace.speed[-1])
-        words = _problem(leg, drive)
+        speed = 0.0 if drive.trace is None else plain(drive.trace.speed[-1])
+        words, which = _problem(leg, drive)
         if words:
-            problems.append((f"leg[{number}]", f"{leg.label}: {words}"))
+            problems.append((f"leg[{number}]", f"{leg.label}: {words}", which))
     return tuple(legs), tuple(problems)
 
 
-def _problem(leg: Leg, drive: Drive) -> str:
-    """Why a leg cannot be driven as asked; empty when it can."""
-    if drive.trace is None or (bool(np.all(drive.trace.reached)) and drive.duration > 0.0):
-        return ""
+def _problem(leg: Leg, drive: Drive) -> tuple[str, Any]:
+    """Why a leg cannot be driven as asked, empty when it can, and which variants cannot."""
+    if drive.trace is None:
+        return "", None
+    still = np.asarray(drive.duration <= 0.0)
+    bad = np.asarray(~np.asarray(drive.trace.reached) | still)
+    if not bool(bad.any()):
+        return "", None
+    which = bad if bad.ndim else None
     if leg.kind == "coast":
-        if drive.duration <= 0.0:
-            return "the car is no faster than until_speed when it begins"
-        return "the car never slows to until_speed"
-    stopped = float(drive.trace.stopped_at)
-    where = f"; it stops after {stopped:.0f} m" if math.isfinite(stopped) else ""
-    return f"the car never covers the leg: grip or power is less than its resistance{where}"
+        if bool(still.any()):
+            words = "the car is no faster than until_speed when it begins"
+            return words, np.broadcast_to(still, bad.shape) if bad.ndim else None
+        return "the car never slows to until_speed", which
+    stopped = np.broadcast_to(drive.trace.stopped_at, bad.shape)[bad]
+    where = "; it stops after {:.0f} m" if len(stopped) == 1 and np.isfinite(stopped[0]) else ""
+    return (
+        "the car never covers the leg: grip or power is less than its resistance"
+        + where.format(*stopped[:1]),
+        which,
+    )
 
 
 def _walls(
-    model: IntakeModel, start: float, legs: tuple[Drive, ...], hot: Delivered, scenario: Scenario
-) -> tuple[FloatArray, float]:
+    model: IntakeModel, start: Any, legs: tuple[Drive, ...], hot: Delivered, scenario: Scenario
+) -> tuple[FloatArray, Any]:
     """Return the wall's temperature by speed in the first pass, and at its end [K]."""
-    rate = np.where(
-        start - hot.ram.stagnation_temperature == 0.0,
-        0.0,
-        hot.heat
-        / np.where(
-            start == hot.ram.stagnation_temperature, 1.0, start - hot.ram.stagnation_temperature
-        ),
-    )
+    lead = start - hot.ram.stagnation_temperature
+    rate = np.where(lead == 0.0, 0.0, hot.heat / np.where(lead == 0.0, 1.0, lead))
     number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
     trace = legs[number].trace
     if trace is None:
-        return np.full(hot.speed.shape, start), start
+        return start + np.zeros(hot.speed.shape), start
+    entering = _interpolant(hot.speed, np.asarray(hot.ram.stagnation_temperature))
+    pulling = _interpolant(hot.speed, np.asarray(rate))
+    last = len(hot.speed) - 1
     wall = start
-    seen = np.full(hot.speed.shape, np.nan)
-    order = np.searchsorted(hot.speed, trace.speed)
+    seen = np.full(np.broadcast_shapes(hot.speed.shape, trace.time[:1].shape), np.nan)
     for i in range(1, len(trace.time)):
-        k = min(int(order[i]), len(seen) - 1)
-        air_in = float(np.interp(trace.speed[i], hot.speed, hot.ram.stagnation_temperature))
-        pull = float(np.interp(trace.speed[i], hot.speed, rate)) / model.wall_capacity
-        wall = air_in + (wall - air_in) * math.exp(-pull * float(trace.time[i] - trace.time[i - 1]))
-        seen[k] = wall
+        air_in, step = entering(trace.speed[i]), trace.time[i] - trace.time[i - 1]
+        pull = pulling(trace.speed[i]) / model.wall_capacity
+        wall = air_in + (wall - air_in) * np.exp(-pull * step)
+        above = np.ceil(trace.speed[i] / hot.speed[-1] * last - 1e-9)
+        k = np.minimum(np.maximum(above, 0.0), last).astype(np.intp)
+        if seen.ndim == 1:
+            seen[k] = wall
+        else:
+            seen[k, np.arange(seen.shape[1])] = wall
+    if seen.ndim == 1:
+        return _filled(seen, start), plain(wall)
+    begins = np.broadcast_to(start, seen.shape[1:])
+    return np.stack([_filled(s, b) for s, b in zip(seen.T, begins, strict=True)], axis=1), wall
+
+
+def _filled(seen: FloatArray, start: Any) -> FloatArray:
+    """Return a column whose unknown entries are linear between known ones."""
     known = np.flatnonzero(np.isfinite(seen))
     if len(known) == 0:
-        return np.full(hot.speed.shape, start), wall
-    return np.interp(np.arange(len(seen)), known, seen[known]), wall
+        return np.full(seen.shape, start)
+    return np.interp(np.arange(len(seen)), known, seen[known])
 
 
 def _blend(cool: Delivered, hot: Delivered, weight: FloatArray) -> Delivered:
@@ -293,7 +334,7 @@ def _blend(cool: Delivered, hot: Delivered, weight: FloatArray) -> Delivered:
 
 
 def drive_event(scenario: Scenario, air: Air) -> Driving:
-    """Drive every leg of an event.
+    """Drive every leg of an event. [poly]
 
     Parameters
     ----------
@@ -329,7 +370,7 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
     speeds = np.linspace(0.0, _highest_speed(scenario, air), SPEEDS)
     wall = scenario.intake.wall_temperature
     table = model.solve(speeds)
-    end: float | None = None
+    end: Any = None
     if wall is not None:
         hot = model.solve(speeds, wall)
         legs, _ = _drive_all(scenario, _powered(base, hot), vehicle, air)
@@ -341,7 +382,7 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
     return Driving(legs, vehicle, model, table, end, turns, _full_turns(scenario), problems)
 
 
-def _full_turns(scenario: Scenario) -> float:
+def _full_turns(scenario: Scenario) -> Any:
     engine = scenario.engine
     if engine.curve is None:
         return engine.rated_speed
@@ -349,5 +390,7 @@ def _full_turns(scenario: Scenario) -> float:
 
 
 def _powered(base: Callable[[Any], Any], table: Delivered) -> Callable[[Any], Any]:
+    if bool(np.all(table.power_ratio == 1.0)):
+        return base
     ratio = _interpolant(table.speed, table.power_ratio)
     return lambda v: base(v) * ratio(v)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +16,8 @@ from thermo.figures import cooling_figures
 from thermo.flags import Context, all_flags, decide
 from thermo.history import Told, tell
 from thermo.intake_figures import intake_figures
-from thermo.loop_run import LoopRun, run_loop, start_state, totals
+from thermo.loop_run import LoopRun, run_loop, spread_of, start_state, totals
+from thermo.ops import most, plain
 from thermo.plan import PlanPiece, make_plan
 from thermo.results import Audit, EventResult, SiteFigures
 from thermo.scenario import Scenario
@@ -93,15 +94,24 @@ def drive_or_refuse(scenario: Scenario, air: Air) -> Driving:
     """
     driving = drive_event(scenario, air)
     if driving.problems:
-        problems = [Problem(key, "", words) for key, words in driving.problems]
-        raise ScenarioError(scenario.title or "scenario", problems)
+        problems = [Problem(key, "", words) for key, words, _ in driving.problems]
+        error = ScenarioError(scenario.title or "scenario", problems)
+        masks = [which for _, _, which in driving.problems if which is not None]
+        error.where = np.logical_or.reduce(masks) if masks else None
+        raise error
     return driving
 
 
 def solve_cooling(
-    scenario: Scenario, air: Air, driving: Driving, mixing: str | None = None
+    scenario: Scenario,
+    air: Air,
+    driving: Driving,
+    mixing: str | None = None,
+    *,
+    grids: Sequence[Sequence[float]] | None = None,
+    tolerance: float | None = None,
 ) -> Solved:
-    """Integrate the cooling side of an event that has been driven.
+    """Integrate the cooling side of an event that has been driven. [poly]
 
     Parameters
     ----------
@@ -110,6 +120,8 @@ def solve_cooling(
     driving : Driving
     mixing : str, optional
         Tank mixing in place of the scenario's.
+    grids, tolerance
+        As in :func:`thermo.loop_run.run_loop`.
 
     Returns
     -------
@@ -124,6 +136,7 @@ def solve_cooling(
     coolant, engine = scenario.coolant, scenario.engine
     oil = engine.oil_start_temperature
     steps = make_plan(scenario, air, cooling, driving)
+    plan = [(s.leg, s.drive) if isinstance(s, PlanPiece) else s for s in steps]
     state = start_state(
         cooling.design,
         coolant=coolant.start_temperature,
@@ -134,27 +147,30 @@ def solve_cooling(
         tank_mass=cooling.active_mass,
         ice=cooling.ice_mass,
     )
+    spread = spread_of(cooling.design, plan)
     run = run_loop(
         cooling.design,
-        state,
+        [value + spread for value in state],
         cooling.ice,
         cooling.dead_mass,
-        [(s.leg, s.drive) if isinstance(s, PlanPiece) else s for s in steps],
+        plan,
+        grids=grids,
+        tolerance=tolerance,
     )
     pieces = [s for s in steps if isinstance(s, PlanPiece)]
     return Solved(cooling, pieces, run, tell(scenario, air, cooling, pieces, run))
 
 
 def audit_of(solved: Solved) -> Audit:
-    """Return the energy account of a solved event."""
+    """Return the energy account of a solved event. [poly]"""
     end = totals(solved.run)
     # The loop's own tally nets the sun off the heat to air; here the sun is heat in.
-    sun = sum(float(p.drive.sun) * float(p.drive.duration) * p.x[-1] for p in solved.run.pieces)
-    heat, pump = solved.told.heat_in, float(end["pump"])
-    to_air, steam = float(end["to_air"]) + sun, float(end["steam_heat"])
-    stored, added = float(solved.run.stored), float(solved.run.added)
+    sun = sum(p.drive.sun * p.drive.duration * p.x[-1] for p in solved.run.pieces)
+    heat, pump = solved.told.heat_in, plain(end["pump"])
+    to_air, steam = plain(end["to_air"] + sun), plain(end["steam_heat"])
+    stored, added = plain(solved.run.stored), plain(solved.run.added)
     residual = heat + pump + added - stored - to_air - steam
-    return Audit(heat, pump, added, stored, to_air, steam, residual / max(abs(heat), 1e5))
+    return Audit(heat, pump, added, stored, to_air, steam, residual / most((abs(heat), 1e5)))
 
 
 class OvertakenError(SoakboxError):

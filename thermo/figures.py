@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,7 @@ from thermo.driving import Driving
 from thermo.gas import FloatArray
 from thermo.loop import LegDrive, LoopDesign
 from thermo.loop_run import totals
+from thermo.ops import MixedError, least, plain
 from thermo.results import CoolingFigures, History
 from thermo.scenario import Scenario
 from thermo.site import Air
@@ -48,6 +49,11 @@ class Moments:
     stops : tuple of int
         Rows at which the coolant flow stops after a full-power leg; the last row when it never
         does.
+
+    Notes
+    -----
+    Of variants the rows are the same for all: what decides them, legs, pumps and whether there
+    is any flow or heat, must not differ among those of one array.
     """
 
     full: Mask
@@ -72,8 +78,8 @@ def moments(scenario: Scenario, history: History) -> Moments:
     full = kinds[history.leg]
     if not bool(full.any()):
         full[-1] = True
-    flowing = history.hot_flow > FLOWING
-    working = flowing | (history.heat_to_metal > 0.0) | full
+    flowing = _alike(history.hot_flow > FLOWING)
+    working = flowing | _alike(history.heat_to_metal > 0.0) | full
     last = len(full) - 1
     finishes = [
         i
@@ -91,6 +97,16 @@ def moments(scenario: Scenario, history: History) -> Moments:
     if len(failed) and int(failed[0]) not in stops:
         stops.append(int(failed[0]))
     return Moments(full, working, tuple(finishes), tuple(stops))
+
+
+def _alike(rows: Mask) -> Mask:
+    """Return which rows of a history are so, the same for every variant."""
+    if rows.ndim == 1:
+        return rows
+    differs = (rows != rows[:, :1]).any(axis=0)
+    if bool(differs.any()):
+        raise MixedError(differs)
+    return np.asarray(rows[:, 0])
 
 
 def equalised(design: LoopDesign, history: History) -> FloatArray:
@@ -132,39 +148,131 @@ def seconds_to_boil(design: LoopDesign, history: History, rows: Mask) -> FloatAr
     x = Tm - Tj relaxes to Q/(Cm lambda), lambda = G (1/Cm + 1/Cj), and Tj rises by
     (G/Cj) times the integral of x. The conductance with flow is used, which errs early.
     """
-    cj = history.jacket_mass[rows] * design.hot.specific_heat(history.coolant[rows])
-    cm = design.metal_capacity
-    g = design.metal_conductance
-    rate = g * (1.0 / cm + 1.0 / cj)
-    heat = history.heat_to_metal[rows]
-    first = history.metal[rows] - history.coolant[rows]
-    final = heat / (cm * rate)
-    needed = np.maximum(history.boil_temperature[rows] - history.coolant[rows], 0.0)
-
-    def rise(t: Any) -> Any:
-        return g / cj * (final * t - (first - final) * np.expm1(-rate * t) / rate)
-
-    low, high = np.zeros(len(cj)), np.full(len(cj), 3600.0)
-    never = rise(high) < needed
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        reached = rise(middle) >= needed
-        high, low = np.where(reached, middle, high), np.where(reached, low, middle)
-    return np.where(never, np.inf, np.where(needed > 0.0, high, 0.0))
+    return _Warming.of(design, history, rows).seconds()
 
 
-def boil_margin(scenario: Scenario, history: History, rows: Mask) -> float:
-    """Return the least boil margin over some rows, hot-spot allowance taken off [K]."""
-    margin = history.boil_temperature - history.coolant - scenario.limits.hot_spot_allowance
-    return float(np.min(margin[rows])) if bool(rows.any()) else math.inf
+HOUR = 3600.0
+"""Longest time looked ahead from a stopped coolant pump [s]."""
 
 
-def after_boil_margin(scenario: Scenario, solved: Solved) -> float:
-    """Return the least margin of saturation over the equalised temperature at flow stops [K]."""
+@dataclass(frozen=True, slots=True)
+class _Warming:
+    """Metal and jacket left alone, from each of some rows: conductance over jacket's capacity,
+    final and first lead of the metal, rate, and warmth needed to boil."""
+
+    gain: Any
+    final: Any
+    first: Any
+    rate: Any
+    needed: Any
+
+    @classmethod
+    def of(cls, design: LoopDesign, history: History, rows: Mask) -> _Warming:
+        cj = history.jacket_mass[rows] * design.hot.specific_heat(history.coolant[rows])
+        cm, g = design.metal_capacity, design.metal_conductance
+        rate = g * (1.0 / cm + 1.0 / cj)
+        return cls(
+            g / cj,
+            history.heat_to_metal[rows] / (cm * rate),
+            history.metal[rows] - history.coolant[rows],
+            rate,
+            np.maximum(history.boil_temperature[rows] - history.coolant[rows], 0.0),
+        )
+
+    def rise(self, t: Any) -> Any:
+        decay = (self.first - self.final) * np.expm1(-self.rate * t) / self.rate
+        return self.gain * (self.final * t - decay)
+
+    def seconds(self) -> FloatArray:
+        low, high = np.zeros(np.shape(self.needed)), np.full(np.shape(self.needed), HOUR)
+        never = self.rise(high) < self.needed
+        for _ in range(50):
+            middle = 0.5 * (low + high)
+            reached = self.rise(middle) >= self.needed
+            high, low = np.where(reached, middle, high), np.where(reached, low, middle)
+        return np.where(never, np.inf, np.where(self.needed > 0.0, high, 0.0))
+
+    def guess(self) -> FloatArray:
+        """Return about `seconds`, quicker, by three steps of Newton's method."""
+        lead = np.maximum(self.first, self.final)
+        t = np.minimum(self.needed / np.maximum(self.gain * lead, 1e-12), HOUR)
+        for _ in range(3):
+            decay = np.exp(-self.rate * t)
+            slope = self.gain * (self.final + (self.first - self.final) * decay)
+            away = self.final * t + (self.first - self.final) * (1.0 - decay) / self.rate
+            t = t + (self.needed - self.gain * away) / np.maximum(slope, 1e-12)
+            t = np.minimum(np.maximum(t, 0.0), HOUR)
+        return np.asarray(t)
+
+    def at(self, row: Any) -> _Warming:
+        """Return one row of each variant."""
+        return _Warming(
+            *(np.take_along_axis(np.broadcast_to(v, np.shape(self.needed)), row[None], axis=0)
+              for v in (self.gain, self.final, self.first, self.rate, self.needed))
+        )
+
+
+def soonest_boil(design: LoopDesign, history: History, rows: Mask) -> Any:
+    """Return the least of :func:`seconds_to_boil` over some rows [s].
+
+    Parameters
+    ----------
+    design : LoopDesign
+    history : History
+    rows : ndarray of bool
+        At least one row.
+
+    Returns
+    -------
+    float or ndarray
+        Of variants the row is chosen by a quicker estimate, and the time is then found for it.
+    """
+    warming = _Warming.of(design, history, rows)
+    if np.ndim(warming.needed) == 1:
+        return float(np.min(warming.seconds()))
+    row = np.argmin(warming.guess(), axis=0)
+    return warming.at(row).seconds()[0]
+
+
+def boil_margin(scenario: Scenario, history: History, rows: Mask) -> Any:
+    """Return the least boil margin over some rows, hot-spot allowance taken off [K]. [poly]"""
+    if not bool(rows.any()):
+        return math.inf
+    margin = history.boil_temperature[rows] - history.coolant[rows]
+    return plain(np.min(margin, axis=0)) - scenario.limits.hot_spot_allowance
+
+
+def leaking_cap_margin(scenario: Scenario, air: Air, solved: Solved, rows: Mask) -> Any:
+    """Return the least boil margin over some rows with a cap that leaks [K]. [poly]"""
+    hot = solved.cooling.design.hot
+    leak = hot.saturation_temperature(air.pressure + scenario.coolant.leaking_cap_pressure)
+    peak = plain(np.max(solved.told.history.coolant[rows], axis=0))
+    return leak - peak - scenario.limits.hot_spot_allowance
+
+
+def stop_margin(solved: Solved, rows: Sequence[int]) -> Any:
+    """Return the least margin of saturation over the equalised temperature at rows [K]. [poly]"""
+    if not rows:
+        return math.inf
     history, design = solved.told.history, solved.cooling.design
-    when = moments(scenario, history)
     shared = equalised(design, history)
-    return float(min((design.boil_temperature - shared[i] for i in when.stops), default=math.inf))
+    return least(plain(design.boil_temperature - shared[i]) for i in rows)
+
+
+def after_boil_margin(scenario: Scenario, solved: Solved) -> Any:
+    """Return the least margin of saturation over the equalised temperature at flow stops [K]."""
+    return stop_margin(solved, moments(scenario, solved.told.history).stops)
+
+
+def steam_lost(solved: Solved) -> Any:
+    """Return the steam that left coolant and tank over the event [kg]. [poly]"""
+    mass = solved.told.history.jacket_mass
+    return plain(mass[0] - mass[-1] + totals(solved.run)["tank_steam"])
+
+
+def heat_total(solved: Solved) -> Any:
+    """Return the heat into the metal over the event, by the plan [J]. [poly]"""
+    return sum(_metal_heat(p.drive) for p in solved.plan)
 
 
 def _first_pass(scenario: Scenario) -> int:
@@ -179,12 +287,20 @@ def _shift(scenario: Scenario, water: float) -> float:
     return centre_of_mass_shift(max(car.mass - carried, 1.0), centre, carried, tank.position)
 
 
-def _timed(scenario: Scenario, driving: Driving) -> float:
+def timed_stretch(scenario: Scenario, driving: Driving) -> Any:
+    """Return the average speed over the timed stretch of the first pass [m/s], NaN without."""
     number = _first_pass(scenario)
     leg, trace = scenario.leg[number], driving.legs[number].trace
     if trace is None or leg.timed_from is None or leg.timed_to is None:
         return math.nan
-    return float(stretch_speed(trace, leg.timed_from, leg.timed_to))
+    return plain(stretch_speed(trace, leg.timed_from, leg.timed_to))
+
+
+def pass_of(scenario: Scenario, driving: Driving) -> tuple[Any, Any]:
+    """Return time [s] and top speed [m/s] of the first full-power leg. [poly]"""
+    first = driving.legs[_first_pass(scenario)]
+    top = math.nan if first.trace is None else plain(first.trace.top_speed)
+    return first.duration, top
 
 
 def cooling_figures(
@@ -207,18 +323,10 @@ def cooling_figures(
     """
     history, design, cooling = solved.told.history, solved.cooling.design, solved.cooling
     when = moments(scenario, history)
-    shared = equalised(design, history)
     finish = when.finishes[0] if when.finishes else len(history.time) - 1
     at_peak = int(np.argmax(history.exchanger_heat))
     boils = np.flatnonzero(history.coolant >= history.boil_temperature - BOILS)
-    leak = design.hot.saturation_temperature(air.pressure + scenario.coolant.leaking_cap_pressure)
-    leaking = (
-        float(leak)
-        - float(np.max(history.coolant[when.working]))
-        - (scenario.limits.hot_spot_allowance)
-    )
-    lost = seconds_to_boil(design, history, when.full)
-    first = driving.legs[_first_pass(scenario)]
+    pass_time, top_speed = pass_of(scenario, driving)
     pressure = solved.told.pressure
     kelvin = 273.15
     return CoolingFigures(
@@ -236,12 +344,10 @@ def cooling_figures(
             for m, s in sorted(others.items())
         },
         after_boil_margin_K=after_boil_margin(scenario, solved),
-        shut_off_at_finish_margin_K=float(
-            min((design.boil_temperature - shared[i] for i in when.finishes), default=math.inf)
-        ),
-        leaking_cap_margin_K=leaking,
-        flow_lost_boil_s=float(np.min(lost)) if len(lost) else math.inf,
-        heat_total_J=sum(_metal_heat(p.drive) for p in solved.plan),
+        shut_off_at_finish_margin_K=stop_margin(solved, when.finishes),
+        leaking_cap_margin_K=leaking_cap_margin(scenario, air, solved, when.working),
+        flow_lost_boil_s=soonest_boil(design, history, when.full),
+        heat_total_J=heat_total(solved),
         effectiveness_at_peak=float(history.effectiveness[at_peak]),
         ntu_at_peak=float(history.ntu[at_peak]),
         ua_at_peak_W_per_K=float(history.ua[at_peak]),
@@ -251,22 +357,19 @@ def cooling_figures(
         tank_pressure_end_of_pass_Pa=float(history.tank_pressure[finish]),
         tank_vacuum_Pa=pressure.vacuum,
         headspace_needed_m3=pressure.headspace_needed,
-        steam_lost_kg=float(history.jacket_mass[0] - history.jacket_mass[-1] + _tank_steam(solved)),
+        steam_lost_kg=steam_lost(solved),
         tank_water_kg=float(history.tank_mass[0]) + cooling.dead_mass,
         centre_of_mass_shift_m=_shift(scenario, float(history.tank_mass[0]) + cooling.dead_mass),
         ice_left_kg=float(history.ice[-1]),
         boils_at_s=float(history.time[boils[0]]) if len(boils) else math.nan,
-        pass_time_s=first.duration,
-        pass_top_speed_m_per_s=math.nan if first.trace is None else float(first.trace.top_speed),
-        timed_speed_m_per_s=_timed(scenario, driving),
+        pass_time_s=pass_time,
+        pass_top_speed_m_per_s=top_speed,
+        timed_speed_m_per_s=timed_stretch(scenario, driving),
     )
 
 
-def _metal_heat(drive: LegDrive) -> float:
+def _metal_heat(drive: LegDrive) -> Any:
     """Heat into the metal over a piece [J]."""
-    table = np.asarray(drive.metal_heat, dtype=np.float64)
-    return float(np.trapezoid(table)) * float(drive.duration) / (len(table) - 1)
-
-
-def _tank_steam(solved: Solved) -> float:
-    return float(totals(solved.run)["tank_steam"])
+    table = drive.metal_heat
+    inner: Any = sum(table[1:-1])
+    return (inner + 0.5 * (table[0] + table[-1])) * drive.duration / (len(table) - 1)

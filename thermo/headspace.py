@@ -12,6 +12,7 @@ from thermo.cooling import Cooling
 from thermo.gas import FloatArray
 from thermo.inputs.tank import Tank
 from thermo.loop import LINE_CELLS
+from thermo.ops import least, most, plain
 from thermo.site import Air
 from thermo.tank import (
     Headspace,
@@ -64,27 +65,27 @@ class TankPressure:
         [Pa].
     gas_volume : ndarray
         Gas space had none of the liquid left [m3]; zero or below is hydraulic lock.
-    headspace_needed : float
+    headspace_needed : float or ndarray
         Headspace at sealing that keeps the peak at the set pressure [m3]; infinite when none
         suffices.
-    vacuum : float
+    vacuum : float or ndarray
         Least gauge pressure of the event, and after cooling to the air's temperature [Pa]; zero
         or negative.
-    expansion : float
+    expansion : float or ndarray
         Largest growth of the water since sealing [m3].
-    shut_peak : float
+    shut_peak : float or ndarray
         Highest gauge pressure had the closure stayed shut [Pa].
-    pushed_out : float
+    pushed_out : float or ndarray
         Liquid that has left through relief or cap [m3].
     """
 
     gauge: FloatArray
     gas_volume: FloatArray
-    headspace_needed: float
-    vacuum: float
-    expansion: float
-    shut_peak: float
-    pushed_out: float
+    headspace_needed: Any
+    vacuum: Any
+    expansion: Any
+    shut_peak: Any
+    pushed_out: Any
 
 
 def _volumes(cooling: Cooling, water: Water) -> tuple[FloatArray, FloatArray]:
@@ -94,14 +95,15 @@ def _volumes(cooling: Cooling, water: Water) -> tuple[FloatArray, FloatArray]:
     tank = (water.tank_mass[:, None] / cells / rho(water.tank)).sum(axis=1)
     tank = tank + cooling.dead_mass / rho(water.dead) + water.ice / ice.DENSITY
     design = cooling.design
-    masses = np.array([design.supply_mass] * LINE_CELLS + [design.return_mass] * LINE_CELLS)
-    cold = float(rho(cooling.sealing_temperature))
-    lines = (masses * (1.0 / rho(water.lines) - 1.0 / cold)).sum(axis=1)
+    cold = rho(cooling.sealing_temperature)
+    growth = 1.0 / rho(water.lines) - 1.0 / cold
+    lines = design.supply_mass * growth[:, :LINE_CELLS].sum(axis=1)
+    lines = lines + design.return_mass * growth[:, LINE_CELLS:].sum(axis=1)
     return tank, lines
 
 
 def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: Any) -> TankPressure:
-    """Follow the headspace through an event.
+    """Follow the headspace through an event. [poly]
 
     Parameters
     ----------
@@ -124,12 +126,14 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: A
     vapour = liquid.saturation_pressure(hottest)
     ambient = air.pressure
     limit = tank.relief_pressure if tank.closure not in NO_RELIEF else float("inf")
-    around = Surroundings(ambient, limit, float(in_tank[0]))
+    around = Surroundings(ambient, limit, plain(in_tank[0]))
     seal_at = cooling.sealing_temperature
     first = ambient if tank.sealing_pressure is None else tank.sealing_pressure
-    gauge = np.empty(len(room))
+    room = room + 0.0 * (ambient + limit_of(tank) + tank.fill + first + seal_at + tank.precharge)
+    gauge = np.empty(room.shape)
     state = Headspace(0.0)
-    shut = pushed = 0.0
+    shut: Any = 0.0
+    pushed: Any = 0.0
     for seal in range(int(seals[-1]) + 1):
         rows = np.flatnonzero(seals == seal)
         if len(rows) == 0:
@@ -137,75 +141,77 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: A
         t0, gas = (
             (seal_at, (1.0 - tank.fill) * tank.volume)
             if seal == 0
-            else (float(hottest[rows[0]]), float(room[rows[0]]))
+            else (plain(hottest[rows[0]]), plain(room[rows[0]]))
         )
         pressure = first if seal == 0 else ambient
-        state = _seal(tank, liquid, pressure, ambient, t0, max(gas, 0.0))
-        shut = max(
-            shut,
-            float(np.max(gas_pressure(state.gas, room[rows], hottest[rows], vapour[rows], around)))
-            - ambient,
-        )
+        state = _seal(tank, liquid, pressure, ambient, t0, most((gas, 0.0)))
+        closed = gas_pressure(state.gas, room[rows], hottest[rows], vapour[rows], around)
+        shut = most((shut, plain(np.max(closed, axis=0)) - ambient))
         found, state = pressure_history(
             tank.closure,
             state,
-            room[rows].tolist(),
-            hottest[rows].tolist(),
-            vapour[rows].tolist(),
+            _rows(room[rows]),
+            _rows(hottest[rows]),
+            _rows(vapour[rows]),
             around,
         )
         gauge[rows] = np.asarray(found) - ambient
-        pushed += float(state.lost)
-    growth = float(np.max(room[0] - room)) + ((1.0 - tank.fill) * tank.volume - float(room[0]))
-    peak = int(np.argmax(hottest))
+        pushed = pushed + state.lost
+    growth = plain(np.max(room[0] - room, axis=0)) + (
+        (1.0 - tank.fill) * tank.volume - plain(room[0])
+    )
     bound = ambient + (tank.relief_pressure if tank.closure not in NO_RELIEF else USUAL_RELIEF)
     needed = (
         0.0
         if tank.closure == "vented"
-        else float(
-            headspace_needed(
-                max(growth, 0.0),
-                bound,
-                (first, seal_at, float(liquid.saturation_pressure(seal_at))),
-                float(hottest[peak]),
-                float(vapour[peak]),
-            )
+        else headspace_needed(
+            most((growth, 0.0)),
+            bound,
+            (first, seal_at, liquid.saturation_pressure(seal_at)),
+            plain(np.max(hottest, axis=0)),
+            plain(np.max(vapour, axis=0)),
         )
     )
-    cold = _cooled(tank, air, cooling, state, water, float(in_tank[-1]))
-    least = min(cold, float(np.min(gauge)), 0.0)
-    return TankPressure(gauge, room, needed, least, growth, shut, pushed)
+    cold = _cooled(tank, air, cooling, state, water, plain(in_tank[-1]))
+    lowest = least((cold, plain(np.min(gauge, axis=0)), 0.0))
+    return TankPressure(gauge, room, needed, lowest, growth, shut, pushed)
+
+
+def limit_of(tank: Tank) -> Any:
+    """Return the gauge pressure at which relief or cap lifts [Pa]; zero where there is none."""
+    return 0.0 if tank.closure in NO_RELIEF else tank.relief_pressure
+
+
+def _rows(values: FloatArray) -> list[Any]:
+    """Return the rows of a column: floats for one event, which are quicker, or arrays."""
+    return values.tolist() if values.ndim == 1 else list(values)
 
 
 def _seal(
-    tank: Tank, liquid: Any, pressure: float, ambient: float, temperature: float, gas: float
+    tank: Tank, liquid: Any, pressure: Any, ambient: Any, temperature: Any, gas: Any
 ) -> Headspace:
     if tank.closure == "bladder":
-        made = sealed_headspace(ambient + tank.precharge, temperature, gas, 0.0)
-    else:
-        made = sealed_headspace(
-            pressure, temperature, gas, float(liquid.saturation_pressure(temperature))
-        )
-    return Headspace(float(made.gas), float(made.lost))
+        return sealed_headspace(ambient + tank.precharge, temperature, gas, 0.0)
+    return sealed_headspace(pressure, temperature, gas, liquid.saturation_pressure(temperature))
 
 
 def _cooled(
-    tank: Tank, air: Air, cooling: Cooling, state: Headspace, water: Water, in_tank: float
-) -> float:
+    tank: Tank, air: Air, cooling: Cooling, state: Headspace, water: Water, in_tank: Any
+) -> Any:
     """Gauge pressure after all the water has cooled to the air's temperature [Pa]."""
     liquid = cooling.design.cold
-    t = max(air.temperature, float(liquid.t_low) + 0.5)
+    t = most((air.temperature, liquid.t_low + 0.5))
     cold = Water(
         water.tank_mass[-1:],
-        np.full_like(water.tank[-1:], t),
-        np.full(1, t),
-        np.full_like(water.lines[-1:], t),
+        0.0 * water.tank[-1:] + t,
+        0.0 * water.dead[-1:] + t,
+        0.0 * water.lines[-1:] + t,
         water.ice[-1:],
     )
     tank_volume, lines = _volumes(cooling, cold)
-    room = tank.volume - float(tank_volume[0]) - float(lines[0])
+    room = tank.volume - plain(tank_volume[0]) - plain(lines[0])
     around = Surroundings(air.pressure, float("inf"), in_tank)
     found, _ = pressure_history(
-        tank.closure, state, [room], [t], [float(liquid.saturation_pressure(t))], around
+        tank.closure, state, [room], [t], [liquid.saturation_pressure(t)], around
     )
-    return float(found[0]) - air.pressure
+    return plain(found[0]) - air.pressure

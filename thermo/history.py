@@ -23,6 +23,7 @@ from thermo.loop import (
     exchange,
 )
 from thermo.loop_run import LoopRun, Piece, dense
+from thermo.ops import plain
 from thermo.plan import PlanPiece
 from thermo.results import History
 from thermo.scenario import Scenario
@@ -41,7 +42,7 @@ class Told:
     history : History
     pressure : TankPressure
     water : Water
-    heat_in : float
+    heat_in : float or ndarray
         Heat into metal, oil, return line and tank by the plan [J], by the trapezoid rule on the
         plan's own grid: independent of the integration.
     """
@@ -49,18 +50,28 @@ class Told:
     history: History
     pressure: TankPressure
     water: Water
-    heat_in: float
+    heat_in: Any
 
 
 def _grid(values: Any, x: FloatArray) -> FloatArray:
-    table = np.asarray(values, dtype=np.float64)
-    return np.interp(x, np.linspace(0.0, 1.0, len(table)), table)
+    """Return a table on a uniform grid at normalised times; variants are its last axis."""
+    shape = np.broadcast_shapes(*(np.shape(v) for v in values))
+    if not shape:
+        table = np.asarray(values, dtype=np.float64)
+        return np.interp(x, np.linspace(0.0, 1.0, len(table)), table)
+    table = np.stack([np.broadcast_to(np.asarray(v, dtype=np.float64), shape) for v in values])
+    place = x * (len(table) - 1)
+    left = np.minimum(place.astype(np.intp), len(table) - 2)
+    w = (place - left).reshape(-1, *(1 for _ in shape))
+    return np.asarray(table[left] * (1.0 - w) + table[left + 1] * w)
 
 
 def _piece_rows(cooling: Cooling, plan: PlanPiece, piece: Piece) -> dict[str, Any]:
     """Return the columns of one piece."""
     design = cooling.design
     x, y = dense(piece, BETWEEN)
+    shape = (len(x), *y.shape[2:])
+    along = x.reshape(-1, *(1 for _ in shape[1:]))
     hot_t, cold_t = design.hot.temperature, design.cold.temperature
     n, t0 = design.tank_cells, CELLS + 2 * LINE_CELLS
     jacket = np.minimum(hot_t(y[:, JACKET]), design.boil_temperature)
@@ -69,22 +80,27 @@ def _piece_rows(cooling: Cooling, plan: PlanPiece, piece: Piece) -> dict[str, An
     out = cold_t(y[:, t0 + n - 1] + design.short_circuit * (y[:, t0 - 1] - y[:, t0 + n - 1]))
     supply = lines[:, LINE_CELLS - 1]
     hot_flow = _grid(piece.drive.hot_flow, x)
-    cold_flow = np.broadcast_to(np.asarray(piece.drive.cold_flow(out), dtype=np.float64), x.shape)
+    if hot_flow.ndim < len(shape):
+        hot_flow = np.broadcast_to(hot_flow[:, None], shape)
+    cold_flow = np.broadcast_to(np.asarray(piece.drive.cold_flow(out), dtype=np.float64), shape)
     done = exchange(design, jacket, y[:, WAX], supply, out, hot_flow, cold_flow)
 
     def wide(values: Any) -> FloatArray:
-        return np.broadcast_to(np.asarray(values, dtype=np.float64), x.shape)
+        values = np.asarray(values, dtype=np.float64)
+        if 0 < values.ndim < len(shape) and len(values) == len(x) != shape[-1]:
+            values = values[:, None]
+        return np.broadcast_to(values, shape)
 
-    dead = np.full(x.shape, float(cold_t(piece.dead_enthalpy)))
+    dead = np.broadcast_to(np.asarray(cold_t(piece.dead_enthalpy)), shape)
     active = y[:, TANK_MASS]
     mean = (active * tank.mean(axis=1) + cooling.dead_mass * dead) / (active + cooling.dead_mass)
     return {
-        "time": piece.start + x * piece.drive.duration,
+        "time": piece.start + along * piece.drive.duration + np.zeros(shape),
         "leg": np.full(x.shape, piece.leg),
         "seal": np.full(x.shape, piece.seal),
-        "speed": _grid(plan.speed, x),
-        "brake_power": _grid(plan.brake_power, x),
-        "heat_to_metal": _grid(piece.drive.metal_heat, x),
+        "speed": wide(_grid(plan.speed, x)),
+        "brake_power": wide(_grid(plan.brake_power, x)),
+        "heat_to_metal": wide(_grid(piece.drive.metal_heat, x)),
         "exchanger_heat": wide(done.heat),
         "coolant": jacket,
         "metal": y[:, METAL],
@@ -137,21 +153,21 @@ def tell(
         **rows,
         tank_pressure=pressure.gauge,
         gas_volume=pressure.gas_volume,
-        boil_temperature=np.full(len(rows["time"]), cooling.design.boil_temperature),
+        boil_temperature=np.broadcast_to(
+            np.asarray(cooling.design.boil_temperature), rows["time"].shape
+        ),
     )
     return Told(history, pressure, water, _heat_in(run))
 
 
-def _heat_in(run: LoopRun) -> float:
-    total = 0.0
+def _heat_in(run: LoopRun) -> Any:
+    total: Any = 0.0
     for piece in run.pieces:
         drive, reached = piece.drive, piece.x[-1]
         for table in (drive.metal_heat, drive.oil_heat, drive.charge_heat):
-            values = np.asarray(table, dtype=np.float64)
-            x = np.linspace(0.0, 1.0, len(values))
+            x = np.linspace(0.0, 1.0, len(table))
             if reached < 1.0:
-                values = np.append(values[x < reached], np.interp(reached, x, values))
                 x = np.append(x[x < reached], reached)
-            total += float(np.trapezoid(values, x)) * float(drive.duration)
-        total += float(drive.sun) * float(drive.duration) * reached
-    return total
+            total = total + np.trapezoid(_grid(table, x), x, axis=0) * drive.duration
+        total = total + drive.sun * drive.duration * reached
+    return plain(total)

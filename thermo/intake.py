@@ -24,6 +24,7 @@ from thermo.induction import fixed_point
 from thermo.inputs.air import Intake
 from thermo.inputs.power import Engine
 from thermo.intake_parts import SHARED, path_of
+from thermo.ops import most, ops_of, same
 from thermo.pulsation import plenum_frequency, pulsation_factor
 from thermo.ram import RamState, ram_state
 from thermo.site import Air
@@ -56,7 +57,7 @@ class SteadyDemand:
 
 @dataclass(frozen=True, slots=True)
 class Delivered:
-    """What the intake delivers at n car speeds; all arrays have shape (n,).
+    """What the intake delivers at n car speeds; arrays have shape (n,) or (n, variants).
 
     Attributes
     ----------
@@ -104,7 +105,7 @@ class IntakeModel:
     engine : Engine
     air : Air
     gas : Gas
-    head_wind : float
+    head_wind : float or ndarray
         [m/s].
     ducts : tuple of Path
         Side by side, from the openings to the plenum.
@@ -112,24 +113,27 @@ class IntakeModel:
         What all the air goes through last.
     base_power, turns : callable
         Brake power at this site without ram [W], and engine speed [rev/s], at a car speed.
-    specific_consumption, air_fuel_ratio : float
+    specific_consumption, air_fuel_ratio : float or ndarray
         [kg/J], [-].
-    wall_capacity : float
+    wall_capacity : float or ndarray
         Heat capacity of the duct wall [J/K].
+    spread : float or ndarray
+        Zero; an array of zeros, one a variant, where any of the above differs by variant.
     """
 
     table: Intake
     engine: Engine
     air: Air
     gas: Gas
-    head_wind: float
+    head_wind: Any
     ducts: tuple[Path, ...]
     shared: Path | None
     base_power: Callable[[Any], Any]
     turns: Callable[[Any], Any]
-    specific_consumption: float
-    air_fuel_ratio: float
-    wall_capacity: float
+    specific_consumption: Any
+    air_fuel_ratio: Any
+    wall_capacity: Any
+    spread: Any = 0.0
 
     def dirty(self) -> IntakeModel:
         """Return the same intake with its filters dirty."""
@@ -143,14 +147,13 @@ class IntakeModel:
         """Return the engine's demand at car speeds [m/s]."""
         power = np.asarray(self.base_power(speed), dtype=np.float64)
         if self.table.demand == "displacement":
-            boost = self.engine.boost_ratio
             return DisplacementDemand(
                 self.engine.displacement,
                 60.0 * np.asarray(self.turns(speed)),
                 self.gas.gas_constant,
                 0.5 * self.engine.strokes,
                 self.engine.volumetric_efficiency,
-                charge_density_ratio(boost) if boost > 1.0 else 1.0,
+                charge_density_ratio(self.engine.boost_ratio),
             )
         if not self.engine.ram_to_power:
             return SteadyDemand(power * self.specific_consumption * self.air_fuel_ratio)
@@ -169,14 +172,19 @@ class IntakeModel:
             volume = PLENUM_PER_DISPLACEMENT * self.engine.displacement
         cylinders, turns = self.engine.cylinders, np.asarray(self.turns(speed), dtype=np.float64)
         revs = 0.5 * self.engine.strokes
-        if volume <= 0.0:
+        if same(volume <= 0.0):
             return np.broadcast_to(np.asarray(pulsation_factor(cylinders, 0.0, revs)), turns.shape)
         area = sum(p.count * p.least_area for p in self.ducts)
-        length = max(max(p.length for p in self.ducts), 0.05)
+        length = most((*(p.length for p in self.ducts), 0.05))
         natural = plenum_frequency(self.air.speed_of_sound, area, length, volume)
-        return np.asarray(pulsation_factor(cylinders, cylinders * turns / revs / natural, revs))
+        ratio = np.asarray(cylinders * turns / revs / natural)
+        if len(ratio) > 1 and bool(np.all(ratio == ratio[:1])):
+            # An engine held at one speed draws alike at every speed of the car.
+            alike = np.asarray(pulsation_factor(cylinders, ratio[0], revs))
+            return np.broadcast_to(alike, ratio.shape)
+        return np.asarray(pulsation_factor(cylinders, ratio, revs))
 
-    def supply(self, ram: RamState, factor: Any, wall: float | None) -> Supply:
+    def supply(self, ram: RamState, factor: Any, wall: Any) -> Supply:
         """Return what the ducts draw from."""
         return Supply(
             ram.delivered_pressure,
@@ -199,14 +207,14 @@ class IntakeModel:
             self.table.pressure_coefficient,
         )
 
-    def solve(self, speeds: Any, wall: float | None = None) -> Delivered:
+    def solve(self, speeds: Any, wall: Any = None) -> Delivered:
         """Find what the intake delivers, with the engine's demand at its fixed point.
 
         Parameters
         ----------
-        speeds : array_like, shape (n,)
+        speeds : array_like, shape (n,) or (n, variants)
             Car speeds [m/s].
-        wall : float, optional
+        wall : float or ndarray, optional
             Temperature of the duct wall [K]; adiabatic when not given.
 
         Returns
@@ -214,6 +222,8 @@ class IntakeModel:
         Delivered
         """
         v = np.atleast_1d(np.asarray(speeds, dtype=np.float64))
+        if isinstance(self.spread, np.ndarray) and v.ndim == 1:
+            v = v[:, np.newaxis] + self.spread
         ram = self.ram(v)
         factor = self.pulsation(v)
         supply = self.supply(ram, factor, wall)
@@ -339,7 +349,8 @@ class IntakeModel:
         for path in self.ducts:
             for before, after, ratio in area_jumps(path):
                 found.append(
-                    f"duct '{path.name}': the area changes {ratio:.2f} times between '{before}' "
+                    f"duct '{path.name}': the area changes {float(np.max(ratio)):.2f} times "
+                    f"between '{before}' "
                     f"and '{after}' without a part for it; no loss is counted there"
                 )
         return tuple(found)
@@ -354,13 +365,30 @@ def _dirty(path: Path, table: Intake) -> Path:
     return replace(path, parts=parts)
 
 
+def _spread(
+    table: Intake,
+    engine: Engine,
+    air: Air,
+    head_wind: Any,
+    power: tuple[Callable[[Any], Any], Callable[[Any], Any]],
+    fuel: tuple[Any, Any],
+) -> Any:
+    """Return zero, with one entry a variant where anything that the intake hangs on has."""
+    given = [v for part in (table, *table.part) for _, v in part if isinstance(v, np.ndarray)]
+    parts = (
+        *given, air.pressure, air.temperature, head_wind, power[0](1.0), power[1](1.0), *fuel,
+        engine.displacement, engine.boost_ratio, engine.volumetric_efficiency,
+    )
+    return 0.0 * sum(parts)
+
+
 def build_intake(
     table: Intake,
     engine: Engine,
     air: Air,
-    head_wind: float,
+    head_wind: Any,
     power: tuple[Callable[[Any], Any], Callable[[Any], Any]],
-    fuel: tuple[float, float],
+    fuel: tuple[Any, Any],
 ) -> IntakeModel:
     """Assemble the intake of a scenario.
 
@@ -369,11 +397,11 @@ def build_intake(
     table : Intake
     engine : Engine
     air : Air
-    head_wind : float
+    head_wind : float or ndarray
         [m/s].
     power : tuple of callable
         Brake power at this site without ram [W] and engine speed [rev/s], at a car speed.
-    fuel : tuple of float
+    fuel : tuple of (float or ndarray)
         Specific consumption [kg/J] and air-fuel ratio [-].
 
     Returns
@@ -390,7 +418,7 @@ def build_intake(
     shared = path_of(table, SHARED) if any(p.path == SHARED for p in table.part) else None
     mass = table.wall_mass
     if mass is None:
-        mass = sum(p.wall_area for p in ducts) * WALL_THICKNESS * STEEL_DENSITY
+        mass = sum((p.wall_area for p in ducts), 0.0) * WALL_THICKNESS * STEEL_DENSITY
     gas = Gas(air.gas_constant, air.gamma, air.viscosity, air.conductivity)
     return IntakeModel(
         table,
@@ -404,5 +432,6 @@ def build_intake(
         power[1],
         fuel[0],
         fuel[1],
-        max(mass, 0.01) * table.wall_specific_heat,
+        ops_of(mass).maximum(mass, 0.01) * table.wall_specific_heat,
+        _spread(table, engine, air, head_wind, power, fuel),
     )

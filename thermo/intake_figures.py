@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from thermo.course import stretch_speed
 from thermo.driving import Driving
 from thermo.duct import MarchResult, largest_flow
 from thermo.intake import Delivered, IntakeModel
+from thermo.ops import plain
 from thermo.ram import momentum_drag
 from thermo.results import IntakeFigures, Station
 from thermo.roots import crossings
@@ -21,7 +23,7 @@ SCAN_LOWEST = 1.0
 """Least speed of the scan for break-even [m/s]: at launch every duct is negative."""
 
 
-def timed_speed(scenario: Scenario, driving: Driving) -> float:
+def timed_speed(scenario: Scenario, driving: Driving) -> Any:
     """Return the speed at which the duct is judged [m/s].
 
     Parameters
@@ -31,7 +33,7 @@ def timed_speed(scenario: Scenario, driving: Driving) -> float:
 
     Returns
     -------
-    float
+    float or ndarray
         Average over the timed stretch of the first full-power leg, or its top speed.
     """
     number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
@@ -39,8 +41,8 @@ def timed_speed(scenario: Scenario, driving: Driving) -> float:
     if trace is None:
         return 0.0
     if leg.timed_from is not None and leg.timed_to is not None:
-        return float(stretch_speed(trace, leg.timed_from, leg.timed_to))
-    return float(trace.top_speed)
+        return plain(stretch_speed(trace, leg.timed_from, leg.timed_to))
+    return plain(trace.top_speed)
 
 
 def _stations(marched: tuple[tuple[str, MarchResult], ...]) -> tuple[Station, ...]:
@@ -93,6 +95,25 @@ def zero_speeds(model: IntakeModel, table: Delivered) -> tuple[float, ...]:
     return tuple(c.at for c in found if c.direction != 0)
 
 
+def timed_air(model: IntakeModel, speed: Any, wall: Any) -> tuple[Delivered, Delivered]:
+    """Return what the intake delivers at the timed speed, its filter clean and dirty. [poly]
+
+    Parameters
+    ----------
+    model : IntakeModel
+    speed : float or ndarray
+        [m/s].
+    wall : float, ndarray or None
+        Temperature of the duct wall [K].
+
+    Returns
+    -------
+    tuple of Delivered
+        Each of one speed.
+    """
+    return model.solve([speed], wall), model.dirty().solve([speed], wall)
+
+
 def intake_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigures | None:
     """Gather the intake figures.
 
@@ -113,8 +134,7 @@ def intake_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigu
         return None
     speed = timed_speed(scenario, driving)
     wall = driving.wall_temperature
-    at = model.solve([speed], wall)
-    dirty = model.dirty().solve([speed], wall)
+    at, dirty = timed_air(model, speed, wall)
     choked = bool(at.choked[0])
     flow = float(at.flow[0])
     stations = () if choked else _stations(model.stations(speed, flow, wall))

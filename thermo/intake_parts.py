@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import Any
 
 from thermo.duct_fittings import LIPS, Bend, Filter, Junction, Lip, Mitre, Screen
 from thermo.duct_parts import FrictionTube, LossPart, Path, PlenumExit, Transition
@@ -16,12 +17,17 @@ SHARED = "plenum"
 """Name of the path that all the air goes through last."""
 
 
-def _round(bore: float | None) -> Section:
-    return Section(float(bore or 0.0))
+def _or(value: Any, usual: float) -> Any:
+    """Return a value of the table, or the usual one where none was given."""
+    return usual if value is None else value
+
+
+def _round(bore: Any) -> Section:
+    return Section(_or(bore, 0.0))
 
 
 def _box(part: Part) -> Section:
-    return Section(float(part.width or 0.0), float(part.height or 0.0))
+    return Section(_or(part.width, 0.0), _or(part.height, 0.0))
 
 
 def _tube(part: Part, name: str) -> DuctPart:
@@ -32,7 +38,7 @@ def _tube(part: Part, name: str) -> DuctPart:
     return FrictionTube(
         name=name,
         section=section,
-        length=float(part.length or 0.0),
+        length=_or(part.length, 0.0),
         roughness=part.roughness,
         friction=friction,
     )
@@ -52,7 +58,7 @@ def _bend(part: Part, name: str) -> DuctPart:
     return Bend(
         name=name,
         section=_round(part.bore),
-        radius_ratio=float(part.radius_ratio or 1.0),
+        radius_ratio=_or(part.radius_ratio, 1.0),
         angle=math.degrees(part.angle),
     )
 
@@ -72,7 +78,7 @@ def _junction(part: Part, name: str) -> DuctPart:
 
 
 def _screen(part: Part, name: str) -> DuctPart:
-    return Screen(name=name, section=_round(part.bore), open_fraction=float(part.open_share or 1.0))
+    return Screen(name=name, section=_round(part.bore), open_fraction=_or(part.open_share, 1.0))
 
 
 def _filter(part: Part, name: str) -> DuctPart:
@@ -80,7 +86,7 @@ def _filter(part: Part, name: str) -> DuctPart:
 
 
 def _loss(part: Part, name: str) -> DuctPart:
-    return LossPart(name=name, section=_round(part.bore), k=float(part.k or 0.0))
+    return LossPart(name=name, section=_round(part.bore), k=_or(part.k, 0.0))
 
 
 BUILDERS: dict[str, Callable[[Part, str], DuctPart]] = {

@@ -33,7 +33,7 @@ from thermo.loop import (
 )
 from thermo.loop_limits import make_projection
 from thermo.ops import Real, ops_of
-from thermo.stepping import Project, State, advance
+from thermo.stepping import Project, State, advance, follow
 
 TEMPERATURE_TOLERANCE = 0.003
 """Error allowed a step [K]; the sum over an event stays well under 0.05 K (tested)."""
@@ -138,6 +138,8 @@ class LoopRun:
         Energy stored at the end less that at the start [J].
     stopped : str
         Why the run ended before its time; empty when it did not.
+    error : float or ndarray
+        Where the steps were given: largest error of a step over that allowed.
     """
 
     pieces: list[Piece]
@@ -145,6 +147,7 @@ class LoopRun:
     added: Real
     stored: Real
     stopped: str
+    error: Any = 0.0
 
 
 def start_state(
@@ -183,17 +186,17 @@ def start_state(
     return [value + alike for value in y]
 
 
-def _tolerances(design: LoopDesign, state: State) -> list[float]:
-    heat = TEMPERATURE_TOLERANCE * 4186.0
+def _tolerances(design: LoopDesign, state: State, kelvin: float) -> list[float]:
+    heat = kelvin * 4186.0
     none = float("inf")
     out = [
-        TEMPERATURE_TOLERANCE,
+        kelvin,
         heat,
-        10.0 * TEMPERATURE_TOLERANCE,
-        TEMPERATURE_TOLERANCE,
+        10.0 * kelvin,
+        kelvin,
         none,
         none,
-        1e-3,
+        kelvin / 3.0,
         none,
         none,
         none,
@@ -247,12 +250,15 @@ def _serve(
     mixed = mean + service.swap_fraction * (fresh - mean)
     stirred = service.swap_fraction > 0.0
     if service.ice is not None:
-        if xp.any_(service.ice_mass > MOST_ICE * active):
-            raise InfeasibleError(
+        over = service.ice_mass > MOST_ICE * active
+        if xp.any_(over):
+            error = InfeasibleError(
                 "the ice of a service does not fit: it takes the place of more water than the "
                 "tank then holds",
                 float(np.min(active)),
             )
+            error.where = over if isinstance(over, np.ndarray) else None
+            raise error
         # The ice takes the place of as much water of the mixture; what was left of an older
         # charge joins the new one at its own state.
         y[TANK_MASS] = active - service.ice_mass
@@ -301,6 +307,9 @@ def run_loop(
     ice: IceCharge | None,
     dead_mass: Real,
     plan: Sequence[tuple[int, LegDrive | Service]],
+    *,
+    grids: Sequence[Sequence[float]] | None = None,
+    tolerance: float | None = None,
 ) -> LoopRun:
     """Integrate an event.
 
@@ -315,6 +324,10 @@ def run_loop(
         Tank water that takes no part [kg], at the active water's temperature.
     plan : sequence of (int, LegDrive or Service)
         In order, each with the position of its leg. Heat must not step inside a LegDrive.
+    grids : sequence of sequence of float, optional
+        The steps of each LegDrive in normalised time, 0 to 1; chosen by the error when not given.
+    tolerance : float, optional
+        Error allowed a step [K]; ``TEMPERATURE_TOLERANCE`` when not given.
 
     Returns
     -------
@@ -336,7 +349,9 @@ def run_loop(
     seal = 0
     stopped = ""
     pieces: list[Piece] = []
-    tolerances = _tolerances(design, state)
+    worst: Any = 0.0
+    kelvin = TEMPERATURE_TOLERANCE if tolerance is None else tolerance
+    tolerances = _tolerances(design, state, kelvin)
     y = list(state)
     for leg, step in plan:
         if isinstance(step, Service):
@@ -347,18 +362,29 @@ def run_loop(
         drive = replace(step, ice=ice)
         project = make_projection(design, ice, dry)
         piece = Piece(leg, clock, drive, dead_enthalpy, seal, project, arrivals=[y])
+        grid = None if grids is None else grids[len(pieces)]
         pieces.append(piece)
-        stopped = _march(design, piece, tolerances, dry)
+        stopped, error = _march(design, piece, tolerances, dry, grid)
+        worst = ops_of(worst, error).maximum(worst, error)
         y = piece.states[-1]
         if stopped:
             break
         clock = clock + step.duration
     stored = stored_energy(design, y, ice, dead_mass, dead_enthalpy) - first
-    return LoopRun(pieces, dead_mass, added, stored, stopped)
+    return LoopRun(pieces, dead_mass, added, stored, stopped, worst)
 
 
-def _march(design: LoopDesign, piece: Piece, tolerances: Sequence[float], dry: Real) -> str:
-    """Integrate a piece from its one arrival on; return why it stopped early, or nothing."""
+def _march(
+    design: LoopDesign,
+    piece: Piece,
+    tolerances: Sequence[float],
+    dry: Real,
+    grid: Sequence[float] | None,
+) -> tuple[str, Any]:
+    """Integrate a piece from its one arrival on.
+
+    Return why it stopped early, or nothing, and the largest error of given steps.
+    """
 
     def is_dry(state: State) -> bool:
         return bool(ops_of(state[METAL]).all_(state[JACKET_MASS] <= dry * (1.0 + 1e-9)))
@@ -367,10 +393,16 @@ def _march(design: LoopDesign, piece: Piece, tolerances: Sequence[float], dry: R
         piece.record(x, state, slopes)
         return is_dry(state)
 
+    rates = make_rates(design, piece.drive)
+    error: Any = 0.0
     longest = float(np.max(piece.drive.duration))
     try:
+        if grid is not None:
+            error = follow(rates, piece.arrivals[0], grid, tolerances, project=piece.mend,
+                           record=record)
+            return ("the jacket boiled dry" if is_dry(piece.states[-1]) else ""), error
         advance(
-            make_rates(design, piece.drive),
+            rates,
             piece.arrivals[0],
             1.0,
             tolerances,
@@ -379,10 +411,21 @@ def _march(design: LoopDesign, piece: Piece, tolerances: Sequence[float], dry: R
             project=piece.mend,
             record=record,
         )
-    except (ArithmeticError, ValueError) as error:
+    except (ArithmeticError, ValueError) as failed:
         # A step too small, or a state so far out that a power or logarithm has no value.
-        return f"the integration stopped in leg {piece.leg + 1}: {error}"
-    return "the jacket boiled dry" if is_dry(piece.states[-1]) else ""
+        return f"the integration stopped in leg {piece.leg + 1}: {failed}", error
+    return ("the jacket boiled dry" if is_dry(piece.states[-1]) else ""), error
+
+
+def _columns(rows: Sequence[State], shape: tuple[int, ...]) -> Array:
+    """Return rows of states as an array of shape (variables, rows, ...)."""
+    if not shape:
+        return np.asarray(rows, dtype=np.float64).T
+    out = np.empty((len(rows[0]), len(rows), *shape))
+    for i, row in enumerate(rows):
+        for j, value in enumerate(row):
+            out[j, i] = value
+    return out
 
 
 def dense(piece: Piece, between: int) -> tuple[Array, Array]:
@@ -391,36 +434,75 @@ def dense(piece: Piece, between: int) -> tuple[Array, Array]:
     Parameters
     ----------
     piece : Piece
-        Of a single event.
     between : int
         Points put between two steps.
 
     Returns
     -------
     tuple of ndarray
-        Times, shape (rows,), and states, shape (rows, variables), by the cubic Hermite
-        interpolant of states and slopes. It runs to each state as it arrived and is mended
-        after, so that boiling begins between two steps where it did, and energy is kept.
+        Times, shape (rows,), and states, shape (rows, variables), or (rows, variables, variants),
+        by the cubic Hermite interpolant of states and slopes. It runs to each state as it arrived
+        and is mended after, so that boiling begins between two steps where it did, and energy is
+        kept.
     """
     x = np.asarray(piece.x)
-    y = np.asarray(piece.states, dtype=np.float64)
-    k = np.asarray(piece.slopes, dtype=np.float64)
+    shape = np.shape(piece.states[-1][METAL])
+    y = _columns(piece.states, shape)
     if between <= 0 or len(x) < 2:
-        return x, y
-    arrived = np.asarray(piece.arrivals, dtype=np.float64)
-    h = np.diff(x)[:, None, None]
-    s = (np.arange(between + 1) / (between + 1))[None, :, None]
-    y0, y1, k0, k1 = y[:-1, None], arrived[1:, None], k[:-1, None], k[1:, None]
-    rows: Any = (
-        (1 + 2 * s) * (1 - s) ** 2 * y0
-        + s * (1 - s) ** 2 * h * k0
-        + s * s * (3 - 2 * s) * y1
-        + s * s * (s - 1) * h * k1
-    )
-    times = (x[:-1, None] + s[..., 0] * h[..., 0]).ravel()
-    columns: State = list(rows.reshape(-1, y.shape[1]).T)
-    piece.project(0.0, columns)
-    return np.append(times, x[-1]), np.vstack([np.stack(columns, axis=1), y[-1:]])
+        return x, np.moveaxis(y, 0, 1)
+    k, arrived = _columns(piece.slopes, shape), _columns(piece.arrivals, shape)
+    h, s = np.diff(x)[:, np.newaxis], np.arange(between + 1) / (between + 1)
+    one = 0.0 * h
+    weights = [
+        w.reshape(*w.shape, *(1 for _ in shape))
+        for w in (
+            (1 + 2 * s) * (1 - s) ** 2 + one, s * (1 - s) ** 2 * h,
+            s * s * (3 - 2 * s) + one, s * s * (s - 1) * h,
+        )
+    ]
+    count = (len(x) - 1) * (between + 1)
+    out = np.empty((len(y), count + 1, *shape))
+    # Of variants one variable at a time: the arrays then stay in the cache.
+    for some in [slice(i, i + 1) for i in range(len(y))] if shape else [slice(None)]:
+        ends = (y[some, :-1, None], k[some, :-1, None], arrived[some, 1:, None], k[some, 1:, None])
+        inner: Any = sum(w * v for w, v in zip(weights, ends, strict=True))
+        out[some, :-1] = inner.reshape(-1, count, *shape)
+        out[some, -1] = y[some, -1]
+    columns: State = list(out[:, :-1])
+    if piece.project(0.0, columns):
+        out[:, :-1] = columns
+    times = (x[:-1, None] + s * h).ravel()
+    return np.append(times, x[-1]), np.moveaxis(out, 0, 1)
+
+
+def spread_of(design: LoopDesign, plan: Sequence[tuple[int, LegDrive | Service]]) -> Real:
+    """Return zero, or zeros with one entry a variant where design or plan has one.
+
+    Parameters
+    ----------
+    design : LoopDesign
+    plan : sequence of (int, LegDrive or Service)
+
+    Returns
+    -------
+    float or ndarray
+        To be added to the state at the start.
+    """
+    found: list[Any] = []
+    for _, step in plan:
+        if isinstance(step, LegDrive):
+            tables = (step.metal_heat, step.oil_heat, step.charge_heat, step.hot_flow)
+            found += [step.cold_flow(300.0), *(table[-1] for table in tables)]
+    held = (design, design.conductance, design.thermostat, *(step for _, step in plan))
+    charges = [step.ice for _, step in plan if isinstance(step, Service)]
+    for thing in (*held, *charges):
+        if thing is not None:
+            found += [getattr(thing, name) for name in getattr(thing, "__slots__", ())]
+    zero = 0.0
+    for value in found:
+        if isinstance(value, np.ndarray):
+            return 0.0 * np.where(np.isfinite(value), value, 0.0)
+    return zero
 
 
 def totals(run: LoopRun) -> dict[str, Real]:

@@ -15,8 +15,10 @@ from thermo.gas import FloatArray
 from thermo.inputs.event import Leg
 from thermo.loop import LegDrive
 from thermo.loop_run import Service
+from thermo.ops import most, same
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.trace import interpolate
 
 GRID = 121
 """Points of a driven leg's power and flow; between them both are linear in time."""
@@ -30,16 +32,16 @@ class PlanPiece:
     ----------
     leg : int
         Position in the event.
-    begin, end : float
+    begin, end : float or ndarray
         Within the leg [s].
     speed, brake_power : ndarray
-        On a uniform grid over the piece [m/s], [W].
+        On a uniform grid over the piece [m/s], [W]; the grid is the first axis.
     drive : LegDrive
     """
 
     leg: int
-    begin: float
-    end: float
+    begin: Any
+    end: Any
     speed: FloatArray
     brake_power: FloatArray
     drive: LegDrive
@@ -54,7 +56,7 @@ class _Pumps:
 def make_plan(
     scenario: Scenario, air: Air, cooling: Cooling, driving: Driving
 ) -> list[PlanPiece | tuple[int, Service]]:
-    """Cut an event into pieces.
+    """Cut an event into pieces. [poly]
 
     Parameters
     ----------
@@ -71,7 +73,7 @@ def make_plan(
     plan: list[PlanPiece | tuple[int, Service]] = []
     pumps = _Pumps()
     for number, (leg, drive) in enumerate(zip(scenario.leg, driving.legs, strict=True)):
-        if leg.swap_fraction > 0.0 or leg.ice_mass > 0.0:
+        if bool(np.any((leg.swap_fraction > 0.0) | (np.asarray(leg.ice_mass) > 0.0))):
             plan.append((number, _service(scenario, leg, air)))
         for begin, end in _cuts(leg, drive.duration):
             pumps.tank_failed |= _failed(leg.tank_pump_fails_at, begin)
@@ -80,18 +82,20 @@ def make_plan(
     return plan
 
 
-def _failed(moment: float | None, begin: float) -> bool:
-    return moment is not None and begin >= moment - 1e-9
+def _failed(moment: Any, begin: Any) -> bool:
+    return moment is not None and same(begin >= moment - 1e-9)
 
 
-def _cuts(leg: Leg, duration: float) -> list[tuple[float, float]]:
-    marks = {
-        m
-        for m in (leg.tank_pump_fails_at, leg.coolant_pump_fails_at)
-        if m is not None and 1e-6 < m < duration - 1e-6
-    }
-    edges = [0.0, *sorted(marks), duration]
-    return list(pairwise(edges))
+def _cuts(leg: Leg, duration: Any) -> list[tuple[Any, Any]]:
+    marks: list[Any] = []
+    for m in (leg.tank_pump_fails_at, leg.coolant_pump_fails_at):
+        if m is None or not same((m > 1e-6) & (m < duration - 1e-6)):
+            continue
+        if not marks:
+            marks = [m]
+        elif not same(m == marks[0]):
+            marks = [marks[0], m] if same(marks[0] < m) else [m, marks[0]]
+    return list(pairwise([0.0, *marks, duration]))
 
 
 def _service(scenario: Scenario, leg: Leg, air: Air) -> Service:
@@ -101,13 +105,20 @@ def _service(scenario: Scenario, leg: Leg, air: Air) -> Service:
     )
 
 
-def _motion(drive: Drive, begin: float, end: float) -> tuple[FloatArray, FloatArray]:
+def _motion(drive: Drive, begin: Any, end: Any) -> tuple[FloatArray, FloatArray]:
     """Return speed and brake power on the grid of a piece."""
     if drive.trace is None:
         return np.zeros(2), np.zeros(2)
-    t = np.linspace(begin, end, GRID)
     trace = drive.trace
-    return np.interp(t, trace.time, trace.speed), np.interp(t, trace.time, trace.power)
+    spread = 0.0 * trace.time[0] + 0.0 * begin
+    t = np.linspace(begin + spread, end + spread, GRID)
+    time, speed, power = np.broadcast_arrays(trace.time, trace.speed, trace.power)
+    if t.ndim > time.ndim:
+        time, speed, power = (
+            np.broadcast_to(v[:, np.newaxis], (len(v), t.shape[1])) for v in (time, speed, power)
+        )
+    found: tuple[FloatArray, FloatArray] = interpolate(t, time, speed, power)
+    return found
 
 
 def _piece(
@@ -115,7 +126,7 @@ def _piece(
     cooling: Cooling,
     driving: Driving,
     number: int,
-    span: tuple[float, float],
+    span: tuple[Any, Any],
     pumps: _Pumps,
 ) -> PlanPiece:
     leg, drive = scenario.leg[number], driving.legs[number]
@@ -125,9 +136,9 @@ def _piece(
     tank_on = tank_on and not pumps.tank_failed
     coolant_on = coolant_on and not pumps.coolant_failed
     heat, oil, charge = _heats(scenario, cooling, leg, power)
-    hot = np.zeros(len(speed))
+    hot: list[Any] = [0.0] * len(speed)
     if coolant_on:
-        hot = cooling.full_hot_flow * _crank_share(scenario, driving, leg, speed)
+        hot = [cooling.full_hot_flow * s for s in _crank_share(scenario, driving, leg, speed)]
     cold: Callable[[Any], Any] = cooling.cold_flow.flow_at if tank_on else (lambda _t: 0.0)
     sunny = leg.kind == "queue" if leg.sun is None else leg.sun
     return PlanPiece(
@@ -138,10 +149,10 @@ def _piece(
         power,
         LegDrive(
             duration=span[1] - span[0],
-            metal_heat=heat.tolist(),
-            oil_heat=oil.tolist(),
-            charge_heat=charge.tolist(),
-            hot_flow=hot.tolist(),
+            metal_heat=heat,
+            oil_heat=oil,
+            charge_heat=charge,
+            hot_flow=hot,
             cold_flow=cold,
             cold_pump_power=cooling.cold_flow.power if tank_on else 0.0,
             hot_pump_power=cooling.hot_flow.power if coolant_on and not crank else 0.0,
@@ -151,30 +162,36 @@ def _piece(
     )
 
 
+def _rows(values: FloatArray) -> list[Any]:
+    """Return a table's rows: floats for one event, arrays for variants."""
+    return values.tolist() if values.ndim == 1 else list(values)
+
+
 def _heats(
     scenario: Scenario, cooling: Cooling, leg: Leg, power: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+) -> tuple[list[Any], list[Any], list[Any]]:
     """Return heat into metal, oil and charge cooler on the grid [W]."""
     engine = scenario.engine
-    still = np.zeros(len(power))
+    still: list[Any] = [0.0] * len(power)
     if leg.engine_state == "full":
+        rows = _rows(power)
+        charge = engine.charge_cooler_heat / peak_power(engine)
         return (
-            np.asarray(cooling.heat.at(power)),
-            engine.oil_share * power,
-            engine.charge_cooler_heat * power / peak_power(engine),
+            [cooling.heat.at(p) for p in rows],
+            [engine.oil_share * p for p in rows],
+            [charge * p for p in rows],
         )
     if leg.engine_state == "idle":
-        idle = still + engine.idle_heat * engine.displacement
-        share = engine.oil_share * peak_power(engine) / max(cooling.full_heat, 1.0)
-        return idle, share * idle, still
+        idle = engine.idle_heat * engine.displacement
+        share = engine.oil_share * peak_power(engine) / most((cooling.full_heat, 1.0))
+        return [idle] * len(power), [share * idle] * len(power), still
     return still, still, still
 
 
-def _crank_share(scenario: Scenario, driving: Driving, leg: Leg, speed: FloatArray) -> FloatArray:
+def _crank_share(scenario: Scenario, driving: Driving, leg: Leg, speed: FloatArray) -> list[Any]:
     """Return the coolant flow over that at full power: 1 for an electric pump."""
     if scenario.coolant.drive != "crank":
-        return np.ones(len(speed))
+        return [1.0] * len(speed)
     if leg.engine_state == "idle":
-        return np.full(len(speed), scenario.coolant.idle_flow_share)
-    turns = np.asarray(driving.turns(speed), dtype=np.float64) + 0.0 * speed
-    return turns / driving.full_turns
+        return [scenario.coolant.idle_flow_share] * len(speed)
+    return [driving.turns(v) / driving.full_turns for v in _rows(speed)]

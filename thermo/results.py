@@ -230,13 +230,13 @@ class Audit:
     The residual is over the larger of heat in and 100 kJ.
     """
 
-    heat_in_J: float  # noqa: N815
-    pump_work_J: float  # noqa: N815
-    added_J: float  # noqa: N815
-    stored_J: float  # noqa: N815
-    to_air_J: float  # noqa: N815
-    steam_J: float  # noqa: N815
-    residual_fraction: float
+    heat_in_J: Any  # noqa: N815
+    pump_work_J: Any  # noqa: N815
+    added_J: Any  # noqa: N815
+    stored_J: Any  # noqa: N815
+    to_air_J: Any  # noqa: N815
+    steam_J: Any  # noqa: N815
+    residual_fraction: Any
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from thermo.errors import RangeError
-from thermo.ops import Real
+from thermo.ops import Real, within
 
 Array = npt.NDArray[np.float64]
 
@@ -49,6 +49,46 @@ class Trace:
     def duration(self) -> Any:
         """Time the leg took [s]."""
         return self.time[-1]
+
+
+def interpolate(at: Any, x: Array, *values: Array) -> Any:
+    """Return values between rising points, linear, each variant with points of its own.
+
+    Parameters
+    ----------
+    at : float or ndarray
+        Where; its first axis may be one of several places, its last that of the variants.
+    x : ndarray
+        Points that do not fall, shape (points,) or (points, variants).
+    *values : ndarray
+        Values at the points, of the same shape.
+
+    Returns
+    -------
+    float or ndarray, or tuple of them
+        One for each of `values`; held before the first and past the last point.
+    """
+    if x.ndim == 1:
+        found = tuple(np.interp(at, x, v) for v in values)
+        return found if len(found) > 1 else found[0]
+    count, variants = x.shape
+    wanted = np.atleast_2d(np.broadcast_to(at, (*np.shape(at)[:-1], variants)))
+    first, span = x[0], np.maximum(x[-1] - x[0], _TINY)
+    share = np.clip((wanted - first) / span, 0.0, 1.0)
+    # one search for all variants: each has its own stretch of the number line
+    offset = 2.0 * np.arange(variants)
+    keys = ((x - first) / span + offset).T.ravel()
+    place = np.searchsorted(keys, (share + offset).T.ravel(), side="right")
+    left = place.reshape(variants, len(wanted)).T - 1 - count * np.arange(variants)
+    left = np.clip(left, 0, count - 2)
+    column = np.broadcast_to(np.arange(variants), left.shape)
+    step = np.maximum(x[left + 1, column] - x[left, column], _TINY)
+    f = np.clip((first + share * span - x[left, column]) / step, 0.0, 1.0)
+    shape = np.shape(at) if np.ndim(at) > 1 else (variants,)
+    found = tuple(
+        (v[left, column] * (1.0 - f) + v[left + 1, column] * f).reshape(shape) for v in values
+    )
+    return found if len(found) > 1 else found[0]
 
 
 def resample(trace: Trace, points: int) -> Trace:
@@ -106,14 +146,14 @@ def resample(trace: Trace, points: int) -> Trace:
     return Trace(time, speed, distance, power, trace.reached, trace.stopped_at)
 
 
-def time_at_distance(trace: Trace, distance: float) -> Any:
+def time_at_distance(trace: Trace, distance: Any) -> Any:
     """Time at which a distance along the leg is passed.
 
     Parameters
     ----------
     trace : Trace
         A leg.
-    distance : float
+    distance : float or ndarray
         Distance from its start [m].
 
     Returns
@@ -122,10 +162,14 @@ def time_at_distance(trace: Trace, distance: float) -> Any:
         Time [s]; NaN where the car did not get there. V^2 is taken as linear in distance
         between the integrator's points.
     """
-    single = trace.time.ndim == 1
+    single = trace.time.ndim == 1 and np.ndim(distance) == 0
     time, speed, along = (
-        a[:, None] if single else a for a in (trace.time, trace.speed, trace.distance)
+        a[:, None] if a.ndim == 1 else a for a in (trace.time, trace.speed, trace.distance)
     )
+    if np.ndim(distance) and time.shape[1] == 1:
+        time, speed, along = (
+            np.broadcast_to(a, (len(a), len(distance))) for a in (time, speed, along)
+        )
     column = np.arange(time.shape[1])
     left = np.clip((along <= distance).sum(axis=0) - 1, 0, len(time) - 2)
     x0, x1 = along[left, column], along[left + 1, column]
@@ -139,14 +183,14 @@ def time_at_distance(trace: Trace, distance: float) -> Any:
     return float(passed[0]) if single else passed
 
 
-def stretch_speed(trace: Trace, start: float, end: float) -> Any:
+def stretch_speed(trace: Trace, start: Any, end: Any) -> Any:
     """Average speed over a timed stretch of the course.
 
     Parameters
     ----------
     trace : Trace
         A driven leg.
-    start, end : float
+    start, end : float or ndarray
         Distances of the two lines from the start of the leg [m]; start < end.
 
     Returns
@@ -159,6 +203,5 @@ def stretch_speed(trace: Trace, start: float, end: float) -> Any:
     RangeError
         If `end` is not beyond `start`.
     """
-    if end <= start:
-        raise RangeError("end of the timed stretch", end, start, float("inf"), "m")
+    within("end of the timed stretch", end, start, float("inf"), "m", open_low=True)
     return (end - start) / (time_at_distance(trace, end) - time_at_distance(trace, start))
