@@ -8,9 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 
 from thermo.circuit import Circuit, Segment
 from thermo.errors import RangeError
+from thermo.ops import each, same
 from thermo.pumps import GRAVITY
 
 PROFILE_FACTOR = 1.2
@@ -94,40 +98,49 @@ class AirCheck:
     ----------
     name : str
         Name of the segment.
-    velocity : float
+    velocity : float or ndarray
         Mean velocity [m/s].
-    needed : float
+    needed : float or ndarray
         Velocity that clears it [m/s]; 0 in a rising line, where air goes up by itself.
-    cleared : bool
+    cleared : bool or ndarray of bool
         Whether `velocity` reaches `needed`.
-    seconds : float or None
-        Time for a bubble to pass a rising segment [s]; None in a level or falling one.
+    seconds : float, ndarray or None
+        Time for a bubble to pass a rising segment [s]; None in a level or falling one, or where
+        the rise differs by variant.
     """
 
     name: str
-    velocity: float
-    needed: float
-    cleared: bool
-    seconds: float | None
+    velocity: Any
+    needed: Any
+    cleared: Any
+    seconds: Any
 
 
-def _check_segment(segment: Segment, velocity: float) -> AirCheck:
-    slope = math.degrees(math.asin(abs(segment.rise) / segment.length))
-    if segment.rise > 0.0:
-        climb = PROFILE_FACTOR * velocity + bubble_drift_velocity(segment.bore, slope)
-        return AirCheck(segment.name, velocity, 0.0, True, segment.length / climb)
-    needed = clearing_velocity(segment.bore, slope)
-    return AirCheck(segment.name, velocity, needed, velocity >= needed, None)
+def _needed(rise: float, length: float, bore: float) -> float:
+    """Return the velocity that clears a line of air [m/s]; 0 in a rising one."""
+    if rise > 0.0:
+        return 0.0
+    return clearing_velocity(bore, math.degrees(math.asin(abs(rise) / length)))
 
 
-def air_clearing(circuit: Circuit, flow: float) -> tuple[AirCheck, ...]:
-    """Say of each segment whether the flow clears air from it.
+def _check_segment(segment: Segment, velocity: Any) -> AirCheck:
+    needed = each(_needed, segment.rise, segment.length, segment.bore)
+    seconds = None
+    if not isinstance(segment.rise, np.ndarray) and segment.rise > 0.0:
+        slope = each(lambda length: math.degrees(math.asin(segment.rise / length)), segment.length)
+        drift = each(bubble_drift_velocity, segment.bore, slope)
+        seconds = segment.length / (PROFILE_FACTOR * velocity + drift)
+    return AirCheck(segment.name, velocity, needed, velocity >= needed, seconds)
+
+
+def air_clearing(circuit: Circuit, flow: Any) -> tuple[AirCheck, ...]:
+    """Say of each segment whether the flow clears air from it. [poly]
 
     Parameters
     ----------
     circuit : Circuit
         The circuit; segments without length are passed over.
-    flow : float
+    flow : float or ndarray
         Flow, not negative [m3/s].
 
     Returns
@@ -138,5 +151,5 @@ def air_clearing(circuit: Circuit, flow: float) -> tuple[AirCheck, ...]:
     return tuple(
         _check_segment(segment, flow / segment.area)
         for segment in circuit.segments
-        if segment.length > 0.0
+        if same(segment.length > 0.0)
     )

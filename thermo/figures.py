@@ -15,7 +15,7 @@ from thermo.driving import Driving
 from thermo.gas import FloatArray
 from thermo.loop import LegDrive, LoopDesign
 from thermo.loop_run import totals
-from thermo.ops import MixedError, least, plain
+from thermo.ops import MixedError, least, most, ops_of, pick, plain
 from thermo.results import CoolingFigures, History
 from thermo.scenario import Scenario
 from thermo.site import Air
@@ -279,12 +279,25 @@ def _first_pass(scenario: Scenario) -> int:
     return next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
 
 
-def _shift(scenario: Scenario, water: float) -> float:
+def peak_of(values: FloatArray) -> Any:
+    """Return the largest of a column of a history; one a variant."""
+    return plain(np.max(values, axis=0))
+
+
+def _boils_at(history: History) -> Any:
+    """Return when the coolant first boils [s], NaN when it never does."""
+    boils = history.coolant >= history.boil_temperature - BOILS
+    first = pick(history.time, np.argmax(boils, axis=0))
+    ever = boils.any(axis=0)
+    return ops_of(ever).where(ever, first, math.nan)
+
+
+def _shift(scenario: Scenario, water: Any) -> Any:
     """Shift of the car's centre of mass by the tank's water and ice [m], to the rear positive."""
     car, tank = scenario.car, scenario.tank
     centre = 0.55 * car.length if car.centre_of_mass is None else car.centre_of_mass
     carried = water + tank.ice_mass
-    return centre_of_mass_shift(max(car.mass - carried, 1.0), centre, carried, tank.position)
+    return centre_of_mass_shift(most((car.mass - carried, 1.0)), centre, carried, tank.position)
 
 
 def timed_stretch(scenario: Scenario, driving: Driving) -> Any:
@@ -306,7 +319,7 @@ def pass_of(scenario: Scenario, driving: Driving) -> tuple[Any, Any]:
 def cooling_figures(
     scenario: Scenario, air: Air, driving: Driving, solved: Solved, others: Mapping[str, Solved]
 ) -> CoolingFigures:
-    """Gather the cooling figures.
+    """Gather the cooling figures. [poly]
 
     Parameters
     ----------
@@ -320,24 +333,25 @@ def cooling_figures(
     Returns
     -------
     CoolingFigures
+        Of variants every number is an array with one entry each.
     """
     history, design, cooling = solved.told.history, solved.cooling.design, solved.cooling
     when = moments(scenario, history)
     finish = when.finishes[0] if when.finishes else len(history.time) - 1
-    at_peak = int(np.argmax(history.exchanger_heat))
-    boils = np.flatnonzero(history.coolant >= history.boil_temperature - BOILS)
+    at_peak = np.argmax(history.exchanger_heat, axis=0)
     pass_time, top_speed = pass_of(scenario, driving)
     pressure = solved.told.pressure
+    water = pick(history.tank_mass, 0) + cooling.dead_mass
     kelvin = 273.15
     return CoolingFigures(
-        coolant_peak_degC=float(np.max(history.coolant)) - kelvin,
-        coolant_end_of_pass_degC=float(history.coolant[finish]) - kelvin,
-        coolant_least_full_power_degC=float(np.min(history.coolant[when.full])) - kelvin,
-        tank_peak_degC=float(np.max(history.tank_hot)) - kelvin,
-        tank_end_degC=float(history.tank_mean[-1]) - kelvin,
-        tank_end_of_pass_degC=float(history.tank_mean[finish]) - kelvin,
-        return_line_peak_degC=float(np.max(history.tank_in)) - kelvin,
-        boil_temperature_degC=float(design.boil_temperature) - kelvin,
+        coolant_peak_degC=peak_of(history.coolant) - kelvin,
+        coolant_end_of_pass_degC=pick(history.coolant, finish) - kelvin,
+        coolant_least_full_power_degC=plain(np.min(history.coolant[when.full], axis=0)) - kelvin,
+        tank_peak_degC=peak_of(history.tank_hot) - kelvin,
+        tank_end_degC=pick(history.tank_mean, -1) - kelvin,
+        tank_end_of_pass_degC=pick(history.tank_mean, finish) - kelvin,
+        return_line_peak_degC=peak_of(history.tank_in) - kelvin,
+        boil_temperature_degC=plain(design.boil_temperature - kelvin),
         boil_margin_K=boil_margin(scenario, history, when.working),
         boil_margin_by_mixing_K={
             m: boil_margin(scenario, s.told.history, moments(scenario, s.told.history).working)
@@ -348,20 +362,20 @@ def cooling_figures(
         leaking_cap_margin_K=leaking_cap_margin(scenario, air, solved, when.working),
         flow_lost_boil_s=soonest_boil(design, history, when.full),
         heat_total_J=heat_total(solved),
-        effectiveness_at_peak=float(history.effectiveness[at_peak]),
-        ntu_at_peak=float(history.ntu[at_peak]),
-        ua_at_peak_W_per_K=float(history.ua[at_peak]),
-        tank_flow_m3_per_s=float(cooling.cold_flow.flow_at(float(history.tank_out[at_peak]))),
-        coolant_flow_m3_per_s=float(history.hot_flow[at_peak]),
-        tank_pressure_peak_Pa=float(np.max(history.tank_pressure)),
-        tank_pressure_end_of_pass_Pa=float(history.tank_pressure[finish]),
+        effectiveness_at_peak=pick(history.effectiveness, at_peak),
+        ntu_at_peak=pick(history.ntu, at_peak),
+        ua_at_peak_W_per_K=pick(history.ua, at_peak),
+        tank_flow_m3_per_s=plain(cooling.cold_flow.flow_at(pick(history.tank_out, at_peak))),
+        coolant_flow_m3_per_s=pick(history.hot_flow, at_peak),
+        tank_pressure_peak_Pa=peak_of(history.tank_pressure),
+        tank_pressure_end_of_pass_Pa=pick(history.tank_pressure, finish),
         tank_vacuum_Pa=pressure.vacuum,
         headspace_needed_m3=pressure.headspace_needed,
         steam_lost_kg=steam_lost(solved),
-        tank_water_kg=float(history.tank_mass[0]) + cooling.dead_mass,
-        centre_of_mass_shift_m=_shift(scenario, float(history.tank_mass[0]) + cooling.dead_mass),
-        ice_left_kg=float(history.ice[-1]),
-        boils_at_s=float(history.time[boils[0]]) if len(boils) else math.nan,
+        tank_water_kg=water,
+        centre_of_mass_shift_m=_shift(scenario, water),
+        ice_left_kg=pick(history.ice, -1),
+        boils_at_s=_boils_at(history),
         pass_time_s=pass_time,
         pass_top_speed_m_per_s=top_speed,
         timed_speed_m_per_s=timed_stretch(scenario, driving),

@@ -10,7 +10,6 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from thermo.errors import RangeError
 from thermo.ops import ops_of, within
 
 RE_LAMINAR = 2300.0

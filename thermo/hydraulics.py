@@ -18,7 +18,6 @@ from thermo.circuit import (
     segment_flows,
 )
 from thermo.errors import InfeasibleError, RangeError
-from thermo.ops import Real
 from thermo.pumps import GRAVITY, PumpCurve
 
 Condition = Literal["on the curve", "before the first point", "past the last point", "no flow", ""]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from thermo.course import stretch_speed
 from thermo.driving import Driving
 from thermo.duct import MarchResult, largest_flow
 from thermo.intake import Delivered, IntakeModel
-from thermo.ops import plain
+from thermo.ops import ops_of, plain
 from thermo.ram import momentum_drag
 from thermo.results import IntakeFigures, Station
 from thermo.roots import crossings
@@ -130,41 +131,69 @@ def intake_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigu
         the duct helps; NaN when there is none in the scan.
     """
     model, table = driving.intake, driving.table
-    if model is None or table is None:
+    brief = timed_figures(scenario, air, driving)
+    if model is None or table is None or brief is None:
+        return None
+    speed, wall = brief.speed_m_per_s, driving.wall_temperature
+    marched = () if brief.choked else model.stations(speed, brief.air_flow_kg_per_s, wall)
+    zeros = zero_speeds(model, table)
+    return replace(
+        brief,
+        break_even_speed_m_per_s=zeros[-1] if zeros else math.nan,
+        crossings_m_per_s=zeros,
+        choke_flow_kg_per_s=_choke_flow(model, speed),
+        stations=_stations(marched),
+        speeds_m_per_s=tuple(float(v) for v in table.speed),
+        net_against_speed_Pa=tuple(float(p) for p in table.net),
+    )
+
+
+def timed_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigures | None:
+    """Gather the intake figures at the timed speed alone. [poly]
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+    driving : Driving
+
+    Returns
+    -------
+    IntakeFigures or None
+        None without a duct. Without stations, zeros of the net gain, or the flow that chokes.
+    """
+    model = driving.intake
+    if model is None:
         return None
     speed = timed_speed(scenario, driving)
-    wall = driving.wall_temperature
-    at, dirty = timed_air(model, speed, wall)
-    choked = bool(at.choked[0])
-    flow = float(at.flow[0])
-    stations = () if choked else _stations(model.stations(speed, flow, wall))
-    gain, net = float(np.asarray(at.ram.ram)[0]), float(at.net[0])
-    zeros = zero_speeds(model, table)
-    density = float(at.pressure[0]) / (air.gas_constant * float(at.temperature[0]))
+    at, dirty = timed_air(model, speed, driving.wall_temperature)
+    flow, net = plain(at.flow[0]), plain(at.net[0])
+    gain = plain(np.asarray(at.ram.ram)[0])
+    density = plain(at.pressure[0]) / (air.gas_constant * plain(at.temperature[0]))
     still = air.pressure / (air.gas_constant * air.temperature)
     bonnet = air.temperature + model.table.bonnet_excess
-    plain = float(power_ratio(air.pressure, bonnet, air.pressure, air.temperature))
-    ratio = float(at.power_ratio[0])
+    usual = power_ratio(air.pressure, bonnet, air.pressure, air.temperature)
+    ratio, xp = plain(at.power_ratio[0]), ops_of(gain)
     return IntakeFigures(
         speed_m_per_s=speed,
         ram_gain_Pa=gain,
         duct_loss_Pa=gain - net,
         net_Pa=net,
-        net_dirty_filter_Pa=float(dirty.net[0]),
-        recovery=net / gain if gain > 0.0 else math.nan,
+        net_dirty_filter_Pa=plain(dirty.net[0]),
+        recovery=xp.where(gain > 0.0, net / xp.maximum(gain, 1e-300), math.nan),
         air_flow_kg_per_s=flow,
-        duct_mach_max=float(at.mach[0]),
+        duct_mach_max=plain(at.mach[0]),
         density_ratio=density / still,
         power_ratio=ratio,
-        power_ratio_to_bonnet_inlet=ratio / plain,
-        break_even_speed_m_per_s=zeros[-1] if zeros else math.nan,
-        crossings_m_per_s=zeros,
-        heat_rise_K=float(at.temperature[0]) - float(np.asarray(at.ram.stagnation_temperature)[0]),
-        momentum_drag_N=float(momentum_drag(flow, speed + scenario.site.head_wind)),
-        pulsation_factor=float(at.pulsation[0]),
-        choked=choked,
-        choke_flow_kg_per_s=_choke_flow(model, speed),
-        stations=stations,
-        speeds_m_per_s=tuple(float(v) for v in table.speed),
-        net_against_speed_Pa=tuple(float(p) for p in table.net),
+        power_ratio_to_bonnet_inlet=ratio / usual,
+        break_even_speed_m_per_s=math.nan,
+        crossings_m_per_s=(),
+        heat_rise_K=plain(at.temperature[0]) - plain(np.asarray(at.ram.stagnation_temperature)[0]),
+        momentum_drag_N=plain(momentum_drag(flow, speed + scenario.site.head_wind)),
+        pulsation_factor=plain(at.pulsation[0]),
+        choked=at.choked[0] if at.choked.ndim > 1 else bool(at.choked[0]),
+        choke_flow_kg_per_s=math.nan,
+        stations=(),
+        speeds_m_per_s=(),
+        net_against_speed_Pa=(),
     )

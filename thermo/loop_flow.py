@@ -16,7 +16,7 @@ from thermo.hydraulics import OperatingPoint, circuit_operating_point
 from thermo.inputs.loops import Line, Pump
 from thermo.liquids import Liquid
 from thermo.ops import Real, ops_of
-from thermo.pumps import hydraulic_power, pump_curve, shaft_power
+from thermo.pumps import PumpCurve, hydraulic_power, pump_curve, shaft_power
 
 HOTTEST = 368.15
 """Upper end of the temperatures at which the operating point is found [K]."""
@@ -43,7 +43,9 @@ class LoopFlow:
     from_curve : bool
         Whether a pump curve was given.
     condition : str
-        Where on its curve the pump works.
+        Where on its curve the pump works; empty for an array of variants.
+    off_curve : bool or ndarray of bool
+        Whether the pump works off the ends of its curve.
     segments : tuple of SegmentFlow
         Velocity and regime in each run.
     pump : Pump or None
@@ -59,6 +61,7 @@ class LoopFlow:
     condition: str
     segments: tuple[SegmentFlow, ...]
     pump: Pump | None
+    off_curve: Any = False
 
 
 def segment_of(line: Line, name: str, extra_k: float = 0.0) -> Segment:
@@ -216,7 +219,14 @@ def pumped_flow(
         at_start.condition,
         at_start.segments,
         pump,
+        _off_curve(at_start, curve, ratio),
     )
+
+
+def _off_curve(point: OperatingPoint, curve: PumpCurve, ratio: Any) -> Any:
+    """Say whether a pump works before the first or past the last point of its curve."""
+    ends = curve.max_flow * ratio * (1.0 + 1e-9), curve.flows[0] * ratio * (1.0 - 1e-9)
+    return (point.flow > ends[0]) | (point.flow < ends[1]) | (point.flow == 0.0)
 
 
 def line_cell_mass(

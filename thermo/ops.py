@@ -175,6 +175,25 @@ def plain(value: Any) -> Any:
     return float(value)
 
 
+def pick(values: Any, row: Any) -> Any:
+    """Return one row of a column, of variants each its own.
+
+    Parameters
+    ----------
+    values : ndarray, shape (rows,) or (rows, variants)
+    row : int or ndarray of int, shape (variants,)
+
+    Returns
+    -------
+    float or ndarray
+    """
+    if values.ndim == 1:
+        return float(values[int(row)])
+    if np.ndim(row) == 0:
+        return values[int(row)]
+    return np.take_along_axis(values, row[np.newaxis], axis=0)[0]
+
+
 def least(values: Iterable[Any]) -> Any:
     """Return the least of some numbers, or of each variant.
 

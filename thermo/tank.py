@@ -13,8 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from thermo.errors import RangeError
-from thermo.ops import Ops, Real, ops_of
+from thermo.ops import Ops, Real, ops_of, within
 
 LIQUID_COMPRESSIBILITY = 4.5e-10
 """Isothermal compressibility of water for the headspace [1/Pa]: 4.4e-10 to 4.9e-10 over 10 to
@@ -400,24 +399,24 @@ def largest_fill(
 
 
 def centre_of_mass_shift(
-    car_mass: float, car_centre: float, water: float, tank_centre: float
-) -> float:
-    """Shift of the car's centre of mass when the tank is filled.
+    car_mass: Any, car_centre: Any, water: Any, tank_centre: Any
+) -> Any:
+    """Shift of the car's centre of mass when the tank is filled. [poly]
 
     Parameters
     ----------
-    car_mass : float
+    car_mass : float or ndarray
         Car without the water [kg].
-    car_centre : float
+    car_centre : float or ndarray
         Its centre of mass, behind the nose [m].
-    water : float
+    water : float or ndarray
         Mass of water [kg].
-    tank_centre : float
+    tank_centre : float or ndarray
         Middle of the tank, behind the nose [m].
 
     Returns
     -------
-    float
+    float or ndarray
         Shift [m], positive to the rear.
 
     Raises
@@ -426,6 +425,5 @@ def centre_of_mass_shift(
         If there is no mass.
     """
     total = car_mass + water
-    if total <= 0.0:
-        raise RangeError("mass of car and water", total, 0.0, math.inf, "kg")
+    within("mass of car and water", total, 0.0, math.inf, "kg", open_low=True)
     return water * (tank_centre - car_centre) / total

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from thermo.inputs.tank import Tank
+from thermo.ops import least, most
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,16 +15,16 @@ class Box:
 
     Attributes
     ----------
-    length, height, width : float
+    length, height, width : float or ndarray
         Along the car, upright and across it [m].
-    panel : tuple of float
+    panel : tuple of (float or ndarray)
         Longer and shorter side of the largest unstayed panel [m].
     """
 
-    length: float
-    height: float
-    width: float
-    panel: tuple[float, float]
+    length: Any
+    height: Any
+    width: Any
+    panel: tuple[Any, Any]
 
 
 def box_of(tank: Tank) -> Box:
@@ -45,5 +47,7 @@ def box_of(tank: Tank) -> Box:
     if tank.panel_long is not None and tank.panel_short is not None:
         a, b = tank.panel_long, tank.panel_short
     else:
-        a, b = sorted((length, height, width))[1:]
-    return Box(length, height, width, (max(a, b), min(a, b)))
+        # The two larger of the three sides.
+        a = most((length, height, width))
+        b = most((least((length, height)), least((most((length, height)), width))))
+    return Box(length, height, width, (most((a, b)), least((a, b))))

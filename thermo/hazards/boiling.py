@@ -3,13 +3,65 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
-from thermo.figures import equalised, moments, seconds_to_boil
+from thermo.figures import equalised, moments, peak_of, seconds_to_boil
 from thermo.flash import flash_to_ambient
-from thermo.hazards.context import CELSIUS, Context, above, below, flag
+from thermo.hazards.context import CELSIUS, Context, above, below, flag, level_of, worst
+from thermo.ops import pick
 from thermo.results import Flag
+
+
+def coolant_boil_rank(c: Context) -> Any:
+    """Return the rank of `coolant_boil`. [poly]"""
+    return below(c.cooling.boil_margin_K, c.scenario.limits.caution_margin, 0.0)
+
+
+def leaking_cap_rank(c: Context) -> Any:
+    """Return the rank of `leaking_cap`. [poly]"""
+    return below(c.cooling.leaking_cap_margin_K, 0.0)
+
+
+def after_boil_rank(c: Context) -> Any:
+    """Return the rank of `after_boil`. [poly]"""
+    return below(c.cooling.after_boil_margin_K, c.scenario.limits.caution_margin, 0.0)
+
+
+def flow_lost_rank(c: Context) -> Any:
+    """Return the rank of `flow_lost`. [poly]"""
+    return below(c.cooling.flow_lost_boil_s, c.scenario.limits.alarm_time)
+
+
+def too_cold_rank(c: Context) -> Any:
+    """Return the rank of `too_cold`. [poly]"""
+    history, limits = c.solved.told.history, c.scenario.limits
+    return worst(*(
+        worst(
+            below(pick(history.coolant, i), limits.coolant_minimum),
+            below(pick(history.oil, i), limits.oil_minimum),
+        )
+        for i in _throttle_opens(c)
+    ))
+
+
+def coolant_flash_rank(c: Context) -> Any:
+    """Return the rank of `coolant_flash`. [poly]"""
+    hot = c.solved.cooling.design.hot
+    peak = peak_of(c.solved.told.history.coolant)
+    return above(flash_to_ambient(hot, peak, c.air.pressure), 0.0)
+
+
+def _throttle_opens(c: Context) -> list[int]:
+    """Return the rows at which full throttle is opened."""
+    history = c.solved.told.history
+    full = moments(c.scenario, history).full
+    return [
+        int(i)
+        for i in np.flatnonzero(full)
+        if i == 0 or not full[i - 1] or history.leg[i - 1] != history.leg[i]
+    ]
 
 
 def coolant_boil(c: Context) -> Flag:
@@ -32,7 +84,7 @@ def coolant_boil(c: Context) -> Flag:
     return flag(
         c,
         "coolant-boil",
-        below(value, wanted, 0.0),
+        level_of(coolant_boil_rank(c)),
         (value, wanted, "K"),
         (
             "coolant at engine out",
@@ -60,7 +112,7 @@ def leaking_cap(c: Context) -> Flag:
     return flag(
         c,
         "leaking-cap",
-        below(value, 0.0, -math.inf),
+        level_of(leaking_cap_rank(c)),
         (value, 0.0, "K"),
         (
             "coolant at engine out",
@@ -94,7 +146,7 @@ def after_boil(c: Context) -> Flag:
     return flag(
         c,
         "after-boil",
-        below(value, wanted, 0.0),
+        level_of(after_boil_rank(c)),
         (value, wanted, "K"),
         (
             "jacket, when the flow stops",
@@ -118,7 +170,7 @@ def flow_lost(c: Context) -> Flag:
     return flag(
         c,
         "flow-lost",
-        below(value, wanted, -math.inf),
+        level_of(flow_lost_rank(c)),
         (value, wanted, "s"),
         (
             "jacket, if the coolant pump stops",
@@ -135,28 +187,22 @@ def flow_lost(c: Context) -> Flag:
 def too_cold(c: Context) -> Flag:
     """Least coolant and oil temperature when full throttle is opened."""
     history, limits = c.solved.told.history, c.scenario.limits
-    full = moments(c.scenario, history).full
-    starts = [
-        i
-        for i in np.flatnonzero(full)
-        if i == 0 or not full[i - 1] or history.leg[i - 1] != history.leg[i]
-    ]
-    worst = min(
-        starts,
+    at = min(
+        _throttle_opens(c),
         key=lambda i: min(
             history.coolant[i] - limits.coolant_minimum, history.oil[i] - limits.oil_minimum
         ),
     )
-    coolant = float(history.coolant[worst]) - limits.coolant_minimum
-    oil = float(history.oil[worst]) - limits.oil_minimum
+    coolant = float(history.coolant[at]) - limits.coolant_minimum
+    oil = float(history.oil[at]) - limits.oil_minimum
     cold_oil = oil < coolant
-    value = float((history.oil if cold_oil else history.coolant)[worst]) - CELSIUS
+    value = float((history.oil if cold_oil else history.coolant)[at]) - CELSIUS
     limit = (limits.oil_minimum if cold_oil else limits.coolant_minimum) - CELSIUS
     least = c.cooling.coolant_least_full_power_degC
     return flag(
         c,
         "too-cold",
-        below(min(coolant, oil), 0.0, -math.inf),
+        level_of(too_cold_rank(c)),
         (value, limit, "degC"),
         (
             "oil before full throttle" if cold_oil else "coolant before full throttle",
@@ -164,7 +210,7 @@ def too_cold(c: Context) -> Flag:
             f"falls to {least:.0f} degC at the least",
             "warm up longer, shut the tank pump off until the start, or fit a thermostat",
         ),
-        row=int(worst),
+        row=at,
         inputs=("coolant.start_temperature", "limits.coolant_minimum"),
     )
 
@@ -178,7 +224,7 @@ def coolant_flash(c: Context) -> Flag:
     return flag(
         c,
         "coolant-flash",
-        above(100.0 * share, 0.0),
+        level_of(coolant_flash_rank(c)),
         (100.0 * share, 0.0, "%"),
         (
             "engine coolant, if the cap or a hose opens",

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
-from thermo.hazards.context import Context, above, below, flag
+from thermo.hazards.context import CLEAR, DANGER, Context, above, below, flag, level_of, when
+from thermo.ops import least, most, ops_of, same
 from thermo.results import Flag
 
 NO_DUCT = "no duct in the scenario"
@@ -23,12 +25,50 @@ def _none(c: Context, name: str, unit: str) -> Flag:
     return flag(c, name, "clear", (math.nan, math.nan, unit), ("intake", NO_DUCT, "nothing"))
 
 
+def intake_net_rank(c: Context) -> Any:
+    """Return the rank of `intake_net`. [poly]"""
+    if c.intake is None:
+        return CLEAR
+    return below(least((c.intake.net_Pa, c.intake.net_dirty_filter_Pa)), 0.0)
+
+
+def intake_mach_rank(c: Context) -> Any:
+    """Return the rank of `intake_mach`. [poly]"""
+    return CLEAR if c.intake is None else above(c.intake.duct_mach_max, c.scenario.limits.mach)
+
+
+def intake_choke_rank(c: Context) -> Any:
+    """Return the rank of `intake_choke`. [poly]"""
+    return CLEAR if c.intake is None else when(c.intake.choked, DANGER)
+
+
+def intake_hot_rank(c: Context) -> Any:
+    """Return the rank of `intake_hot`. [poly]"""
+    return CLEAR if c.intake is None else above(c.intake.heat_rise_K, c.scenario.limits.intake_rise)
+
+
+def _lean(c: Context) -> Any:
+    """Return the share of fuel missing because its system does not feel the plenum [%]. [poly]"""
+    engine = c.scenario.engine
+    if c.intake is None or engine.fuel_metering not in UNREFERENCED:
+        return 0.0
+    pressure = engine.fuel_pressure
+    if pressure is None or same(pressure == 0.0):
+        pressure = FUEL_PRESSURE[engine.fuel_metering]
+    left = most((1.0 - c.intake.net_Pa / pressure, 0.0))
+    return 100.0 * (1.0 - ops_of(left).sqrt(left))
+
+
+def fuel_reference_rank(c: Context) -> Any:
+    """Return the rank of `fuel_reference`. [poly]"""
+    return above(abs(_lean(c)), LEAN_CAUTION, LEAN_DANGER)
+
+
 def intake_net(c: Context) -> Flag:
     """Net gain at the timed speed against still ambient air."""
     duct = c.intake
     if duct is None:
         return _none(c, "intake-net", "Pa")
-    level = below(min(duct.net_Pa, duct.net_dirty_filter_Pa), 0.0, -math.inf)
     even = duct.break_even_speed_m_per_s
     start = (
         f"it begins to help at {even:.0f} m/s"
@@ -44,7 +84,7 @@ def intake_net(c: Context) -> Flag:
     return flag(
         c,
         "intake-net",
-        level,
+        level_of(intake_net_rank(c)),
         (duct.net_Pa, 0.0, "Pa"),
         (
             f"plenum at {duct.speed_m_per_s:.0f} m/s",
@@ -65,7 +105,7 @@ def intake_mach(c: Context) -> Flag:
     return flag(
         c,
         "intake-mach",
-        above(duct.duct_mach_max, limit),
+        level_of(intake_mach_rank(c)),
         (duct.duct_mach_max, limit, ""),
         (
             "narrowest part of the duct",
@@ -84,7 +124,7 @@ def intake_choke(c: Context) -> Flag:
     return flag(
         c,
         "intake-choke",
-        "danger" if duct.choked else "clear",
+        level_of(intake_choke_rank(c)),
         (duct.air_flow_kg_per_s, duct.choke_flow_kg_per_s, "kg/s"),
         (
             "narrowest part of the duct",
@@ -106,7 +146,7 @@ def intake_hot(c: Context) -> Flag:
     return flag(
         c,
         "intake-hot",
-        above(duct.heat_rise_K, limit),
+        level_of(intake_hot_rank(c)),
         (duct.heat_rise_K, limit, "K"),
         (
             "duct wall",
@@ -132,13 +172,11 @@ def fuel_reference(c: Context) -> Flag:
             ("fuel system", f"{engine.fuel_metering}: it follows the plenum's pressure", "nothing"),
             inputs=("engine.fuel_metering",),
         )
-    pressure = engine.fuel_pressure or FUEL_PRESSURE[engine.fuel_metering]
-    left = max(1.0 - duct.net_Pa / pressure, 0.0)
-    lean = 100.0 * (1.0 - math.sqrt(left))
+    lean = _lean(c)
     return flag(
         c,
         "fuel-reference",
-        above(abs(lean), LEAN_CAUTION, LEAN_DANGER),
+        level_of(fuel_reference_rank(c)),
         (lean, LEAN_CAUTION, "%"),
         (
             "fuel system",

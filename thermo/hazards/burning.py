@@ -2,21 +2,72 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from thermo.burns import contact_time, scald_time
+from thermo.figures import peak_of
 from thermo.gas import FloatArray
-from thermo.hazards.context import CELSIUS, Context, above, flag
-from thermo.results import Flag, Level
+from thermo.hazards.context import (
+    CAUTION,
+    CELSIUS,
+    CLEAR,
+    DANGER,
+    Context,
+    above,
+    flag,
+    level_of,
+    when,
+    worst,
+)
+from thermo.ops import most
+from thermo.results import Flag
 
 DRIVER_LINES = ("none", "sleeve")
 """Line barriers that leave the line in the cockpit."""
 
 
-def _level(hot: bool, barrier: str) -> Level:
-    if not hot:
-        return "clear"
-    return "danger" if barrier == "none" else "caution"
+def _scald_rank(peak: Any, limit: Any, barrier: str) -> Any:
+    """Return the rank of water of a peak temperature behind a barrier. [poly]"""
+    return when(peak > limit, DANGER if barrier == "none" else CAUTION)
+
+
+def tank_scald_rank(c: Context) -> Any:
+    """Return the rank of `tank_scald`. [poly]"""
+    peak = peak_of(c.solved.told.history.tank_hot)
+    return _scald_rank(peak, c.scenario.limits.scald, c.scenario.tank.barrier)
+
+
+def _lines(c: Context) -> dict[str, tuple[str, FloatArray]]:
+    """Return barrier and hottest water of each line, by name."""
+    history, loop = c.solved.told.history, c.scenario.loop
+    return {
+        "supply line": (loop.supply.barrier, history.exchanger_in),
+        "return line": (loop.return_.barrier, history.tank_in),
+    }
+
+
+def line_scald_rank(c: Context) -> Any:
+    """Return the rank of `line_scald`. [poly]"""
+    limit = c.scenario.limits.scald
+    return worst(CLEAR, *(
+        _scald_rank(peak_of(values), limit, barrier)
+        for barrier, values in _lines(c).values()
+        if barrier in DRIVER_LINES
+    ))
+
+
+def _bare_metal(c: Context) -> dict[str, FloatArray]:
+    """Return the temperature of bare metal that hands meet, by name."""
+    bare = {k: values for k, (barrier, values) in _lines(c).items() if barrier == "none"}
+    return {"tank wall": c.solved.told.history.tank_hot} | bare
+
+
+def touch_rank(c: Context) -> Any:
+    """Return the rank of `touch`. [poly]"""
+    peak = most(peak_of(values) for values in _bare_metal(c).values())
+    return above(peak, c.scenario.limits.touch)
 
 
 def tank_scald(c: Context) -> Flag:
@@ -33,7 +84,7 @@ def tank_scald(c: Context) -> Flag:
     return flag(
         c,
         "tank-scald",
-        _level(peak > limit, barrier),
+        level_of(tank_scald_rank(c)),
         (peak - CELSIUS, limit - CELSIUS, "degC"),
         (
             "tank at the driver's feet",
@@ -49,11 +100,7 @@ def tank_scald(c: Context) -> Flag:
 
 def line_scald(c: Context) -> Flag:
     """Hottest water in the lines that pass the driver."""
-    history, limit = c.solved.told.history, c.scenario.limits.scald
-    lines = {
-        "supply line": (c.scenario.loop.supply.barrier, history.exchanger_in),
-        "return line": (c.scenario.loop.return_.barrier, history.tank_in),
-    }
+    limit, lines = c.scenario.limits.scald, _lines(c)
     inside = {k: v for k, v in lines.items() if v[0] in DRIVER_LINES}
     named = inside or lines
     rank = {"none": 2, "sleeve": 1, "outside": 0}
@@ -67,7 +114,6 @@ def line_scald(c: Context) -> Flag:
     barrier, values = named[place]
     row = c.peak(values)
     peak = float(values[row])
-    level: Level = "clear" if not inside else _level(peak > limit, barrier)
     kept = {
         "none": "nothing keeps it from the driver if the line parts",
         "sleeve": "only the sleeve keeps it from the driver if the line parts",
@@ -76,7 +122,7 @@ def line_scald(c: Context) -> Flag:
     return flag(
         c,
         "line-scald",
-        level,
+        level_of(line_scald_rank(c)),
         (peak - CELSIUS, limit - CELSIUS, "degC"),
         (
             f"{place} past the driver",
@@ -92,22 +138,14 @@ def line_scald(c: Context) -> Flag:
 
 def touch(c: Context) -> Flag:
     """Hottest bare metal that hands meet: tank wall and line ends."""
-    history, limit = c.solved.told.history, c.scenario.limits.touch
-    candidates: dict[str, FloatArray] = {"tank wall": history.tank_hot} | {
-        name: values
-        for name, line, values in (
-            ("supply line", c.scenario.loop.supply, history.exchanger_in),
-            ("return line", c.scenario.loop.return_, history.tank_in),
-        )
-        if line.barrier == "none"
-    }
+    limit, candidates = c.scenario.limits.touch, _bare_metal(c)
     place = max(candidates, key=lambda k: float(np.max(candidates[k])))
     row = c.peak(candidates[place])
     peak = float(candidates[place][row])
     return flag(
         c,
         "touch",
-        above(peak, limit),
+        level_of(touch_rank(c)),
         (peak - CELSIUS, limit - CELSIUS, "degC"),
         (
             place,

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from thermo.driving import Driving
 from thermo.gas import FloatArray
+from thermo.ops import most, ops_of
 from thermo.results import Audit, CoolingFigures, Flag, IntakeFigures, Level
 from thermo.scenario import Scenario
 from thermo.site import Air
@@ -22,7 +23,7 @@ CELSIUS = 273.15
 
 @dataclass(frozen=True)
 class Context:
-    """One solved event, as the hazards see it.
+    """One solved event, or an array of variants, as the hazards see it.
 
     Attributes
     ----------
@@ -56,18 +57,58 @@ class Context:
         return int(np.argmax(values))
 
 
-def below(value: float, caution: float, danger: float) -> Level:
-    """Return the level of a figure that must not fall: danger under one, caution under another."""
-    if value < danger:
-        return "danger"
-    return "caution" if value < caution else "clear"
+CLEAR, CAUTION, DANGER = 0, 1, 2
+LEVELS: tuple[Level, Level, Level] = ("clear", "caution", "danger")
+"""Levels by their rank."""
 
 
-def above(value: float, caution: float, danger: float = math.inf) -> Level:
-    """Return the level of a figure that must not rise: danger over one, caution over another."""
-    if value > danger:
-        return "danger"
-    return "caution" if value > caution else "clear"
+def level_of(rank: Any) -> Level:
+    """Return the level of one event's rank, 0 to 2."""
+    return LEVELS[int(rank)]
+
+
+def below(value: Any, caution: Any, danger: Any = -math.inf) -> Any:
+    """Return the rank of a figure that must not fall: 2 under `danger`, 1 under `caution`. [poly]
+
+    Parameters
+    ----------
+    value, caution, danger : float or ndarray
+        In one unit.
+
+    Returns
+    -------
+    int or ndarray of int
+        Rank of the level, 0 to 2.
+    """
+    xp = ops_of(value, caution, danger)
+    return xp.where(value < danger, DANGER, xp.where(value < caution, CAUTION, CLEAR))
+
+
+def above(value: Any, caution: Any, danger: Any = math.inf) -> Any:
+    """Return the rank of a figure that must not rise: 2 over `danger`, 1 over `caution`. [poly]
+
+    Parameters
+    ----------
+    value, caution, danger : float or ndarray
+        In one unit.
+
+    Returns
+    -------
+    int or ndarray of int
+        Rank of the level, 0 to 2.
+    """
+    xp = ops_of(value, caution, danger)
+    return xp.where(value > danger, DANGER, xp.where(value > caution, CAUTION, CLEAR))
+
+
+def worst(*ranks: Any) -> Any:
+    """Return the highest of some ranks. [poly]"""
+    return most(ranks)
+
+
+def when(condition: Any, rank: int, otherwise: Any = CLEAR) -> Any:
+    """Return a rank where a condition holds, else another. [poly]"""
+    return ops_of(condition, otherwise).where(condition, rank, otherwise)
 
 
 def flag(

@@ -3,16 +3,32 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
+from thermo.figures import peak_of
 from thermo.free_surface import pickup_cover, port_gap
 from thermo.gas import FloatArray
-from thermo.hazards.context import CELSIUS, Context, above, below, flag
+from thermo.hazards.context import (
+    CAUTION,
+    CELSIUS,
+    CLEAR,
+    DANGER,
+    Context,
+    above,
+    below,
+    flag,
+    level_of,
+    when,
+    worst,
+)
 from thermo.headspace import NO_RELIEF
+from thermo.inputs.tank import Tank
+from thermo.ops import least, most, plain, same
 from thermo.panel import largest_span, worst_panel_stress
 from thermo.relief import bore, steam_area, steam_rate
-from thermo.results import Flag, Level
+from thermo.results import Flag
 from thermo.tank_shape import box_of
 from thermo.trapped import compressibility, trapped_pressure_slope
 from thermo.vehicle import STANDARD_GRAVITY
@@ -30,18 +46,152 @@ LEAST_GAS = 0.02
 LEAST_COVER = 0.02
 """Depth of water that the tank's outlet wants over it [m]: common practice."""
 
+FREEZE_MARGIN = 3.0
+"""Air over the freezing point below which to drain [K]: common practice."""
+
+FREE_TO_EXPAND = ("vented", "overflow-bottle")
+"""Closures that give expanding water a way out."""
+
 MOST_VACUUM = -10e3
 """Vacuum below which a flat-sided tank should be looked at [Pa]: common practice."""
 
 
 def accelerations(c: Context) -> FloatArray:
-    """Return the car's acceleration at each row of the history [m/s2], zero across legs."""
+    """Return the car's acceleration at each row of the history [m/s2], zero across legs. [poly]"""
     history = c.solved.told.history
-    out = np.zeros(len(history.time))
-    step = np.diff(history.time)
-    same = (history.leg[1:] == history.leg[:-1]) & (step > 1e-6)
-    out[:-1][same] = np.diff(history.speed)[same] / step[same]
+    out = np.zeros(history.speed.shape)
+    step = np.diff(history.time, axis=0)
+    one_leg = (history.leg[1:] == history.leg[:-1]).reshape(-1, *(1 for _ in out.shape[1:]))
+    good = one_leg & (step > 1e-6)
+    out[:-1] = np.where(good, np.diff(history.speed, axis=0) / np.where(good, step, 1.0), 0.0)
     return out
+
+
+def relief_lift_rank(c: Context) -> Any:
+    """Return the rank of `relief_lift`. [poly]"""
+    tank = c.scenario.tank
+    peak = peak_of(c.solved.told.history.tank_pressure)
+    if tank.closure == "vented":
+        return CLEAR
+    if tank.closure in NO_RELIEF:
+        return when(peak > _safe_sealed(tank), DANGER, CAUTION)
+    lifts = peak >= tank.relief_pressure * (1.0 - 1e-9)
+    if tank.closure == "overflow-bottle":
+        pushed = c.solved.told.pressure.pushed_out
+        over = pushed > tank.bottle_volume
+        rank = when(over | (lifts & (pushed <= 0.0)), CAUTION)
+        return when(over, DANGER, rank) if tank.relief_faces_driver else rank
+    rank = when(peak >= NEAR_RELIEF * tank.relief_pressure, CAUTION)
+    return when(lifts, DANGER, rank) if tank.relief_faces_driver else rank
+
+
+def _safe_sealed(tank: Tank) -> Any:
+    """Return the pressure that a tank without relief may see [Pa]."""
+    # A bladder is meant to hold its precharge; what it may add to that is the same.
+    return SAFE_SEALED + (tank.precharge if tank.closure == "bladder" else 0.0)
+
+
+def relief_size_rank(c: Context) -> Any:
+    """Return the rank of `relief_size`. [poly]"""
+    tank = c.scenario.tank
+    if tank.closure in NO_RELIEF:
+        return DANGER if tank.closure == "sealed" else CAUTION
+    needed, boiling = _steam_bore(c)
+    lifted = c.cooling.tank_pressure_peak_Pa >= tank.relief_pressure * (1.0 - 1e-9)
+    blows = lifted & (c.cooling.tank_peak_degC >= boiling - CELSIUS - 1.0)
+    return when(tank.relief_bore < needed, when(blows, DANGER, CAUTION))
+
+
+def _steam_bore(c: Context) -> tuple[Any, Any]:
+    """Return the bore that passes the steam of the full heat [m], and its temperature [K]."""
+    tank, cold = c.scenario.tank, c.solved.cooling.design.cold
+    pressure = c.air.pressure + (0.0 if tank.closure == "vented" else tank.relief_pressure)
+    pressure = most((pressure, c.air.pressure + 2e3))
+    boiling = cold.saturation_temperature(pressure)
+    steam = steam_rate(c.solved.cooling.full_heat, cold.latent_heat(boiling))
+    return bore(steam_area(steam, pressure, boiling, c.air.pressure)), boiling
+
+
+def hydraulic_lock_rank(c: Context) -> Any:
+    """Return the rank of `hydraulic_lock`. [poly]"""
+    tank = c.scenario.tank
+    if tank.closure in FREE_TO_EXPAND:
+        return CLEAR
+    share = gas_share(c)
+    rank = below(share, LEAST_GAS)
+    return when(share <= 0.0, DANGER, rank) if tank.closure in NO_RELIEF else rank
+
+
+def gas_share(c: Context) -> Any:
+    """Return the least gas space over the tank's volume [-]. [poly]"""
+    least_gas = plain(np.min(c.solved.told.history.gas_volume, axis=0))
+    return least_gas / c.scenario.tank.volume
+
+
+def vacuum_rank(c: Context) -> Any:
+    """Return the rank of `vacuum`. [poly]"""
+    return below(c.cooling.tank_vacuum_Pa, MOST_VACUUM)
+
+
+def trapped_liquid_rank(c: Context) -> Any:
+    """Return the rank of `trapped_liquid`. [poly]"""
+    return DANGER if _shut_lines(c) else CLEAR
+
+
+def _shut_lines(c: Context) -> list[str]:
+    loop = c.scenario.loop
+    lines = (("supply line", loop.supply), ("return line", loop.return_))
+    return [name for name, line in lines if line.shut_both_ends]
+
+
+def _panel_load(c: Context) -> Any:
+    """Return the pressure that the largest panel is checked with [Pa]. [poly]"""
+    tank = c.scenario.tank
+    peak = most((c.cooling.tank_pressure_peak_Pa, -c.cooling.tank_vacuum_Pa))
+    if tank.closure not in (*NO_RELIEF, "vented"):
+        peak = most((peak, tank.relief_pressure))
+    return least((peak, 1e9))
+
+
+def panel_stress_rank(c: Context) -> Any:
+    """Return the rank of `panel_stress`. [poly]"""
+    tank = c.scenario.tank
+    stress = worst_panel_stress(_panel_load(c), *box_of(tank).panel, tank.wall_thickness)
+    return above(stress, tank.welded_yield / c.scenario.limits.yield_safety, tank.welded_yield)
+
+
+def _cover(c: Context, acceleration: Any) -> Any:
+    """Return the water over the outlet at an acceleration [m/s2], in [m]. [poly]"""
+    tank, box = c.scenario.tank, box_of(c.scenario.tank)
+    return pickup_cover(
+        tank.fill, box.length, box.height, acceleration, STANDARD_GRAVITY, tank.outlet
+    )
+
+
+def _pumped_accelerations(c: Context) -> FloatArray:
+    """Return the car's acceleration while the tank pump runs [m/s2], zero while it does not."""
+    return np.where(c.solved.told.history.cold_flow > 0.0, accelerations(c), 0.0)
+
+
+def _blocks(c: Context) -> bool:
+    """Say whether pieces of ice may block the outlet."""
+    legs = any(bool(np.any(leg.ice_mass > 0.0)) for leg in c.scenario.leg)
+    return (same(c.scenario.tank.ice_mass > 0.0) or legs) and not c.scenario.tank.strainer
+
+
+def pick_up_rank(c: Context) -> Any:
+    """Return the rank of `pick_up`. [poly]"""
+    pull = _pumped_accelerations(c)
+    depth = least(_cover(c, plain(end(pull, axis=0))) for end in (np.max, np.min))
+    rank = below(depth, LEAST_COVER)
+    return worst(rank, CAUTION) if _blocks(c) else rank
+
+
+def freeze_rank(c: Context) -> Any:
+    """Return the rank of `freeze`. [poly]"""
+    design = c.solved.cooling.design
+    point = max(design.cold.freezing_point, design.hot.freezing_point)
+    return below(c.air.temperature - point, FREEZE_MARGIN)
 
 
 def _port_covered(c: Context) -> bool:
@@ -75,13 +225,11 @@ def relief_lift(c: Context) -> Flag:
     if tank.closure == "overflow-bottle":
         return _overflow(c, row, peak)
     if tank.closure in NO_RELIEF:
-        # A bladder is meant to hold its precharge; what it may add to that is the same.
-        safe = SAFE_SEALED + (tank.precharge if tank.closure == "bladder" else 0.0)
-        level: Level = "danger" if peak > safe else "caution"
+        safe = _safe_sealed(tank)
         return flag(
             c,
             "relief-lift",
-            level,
+            level_of(relief_lift_rank(c)),
             (peak / 1e3, safe / 1e3, "kPa"),
             (
                 "tank headspace",
@@ -107,10 +255,6 @@ def relief_lift(c: Context) -> Flag:
             inputs=keys,
         )
     setting = tank.relief_pressure
-    lifts = peak >= setting * (1.0 - 1e-9)
-    level = "clear" if peak < NEAR_RELIEF * setting else "caution"
-    if lifts and tank.relief_faces_driver:
-        level = "danger"
     needed = c.cooling.headspace_needed_m3
     if math.isinf(needed):
         cure = "no headspace suffices at this temperature: cool the water or raise the setting"
@@ -130,7 +274,7 @@ def relief_lift(c: Context) -> Flag:
     return flag(
         c,
         "relief-lift",
-        level,
+        level_of(relief_lift_rank(c)),
         (peak / 1e3, setting / 1e3, "kPa"),
         (
             "tank headspace",
@@ -149,9 +293,6 @@ def _overflow(c: Context, row: int, peak: float) -> Flag:
     pushed = c.solved.told.pressure.pushed_out
     fits = pushed <= tank.bottle_volume
     near = peak >= tank.relief_pressure * (1.0 - 1e-9) and pushed <= 0.0
-    level: Level = "clear" if fits and not near else "caution"
-    if not fits and tank.relief_faces_driver:
-        level = "danger"
     why = (
         f"the cap pushes {pushed * 1e3:.2f} L into the bottle, which has room for "
         f"{tank.bottle_volume * 1e3:.2f} L"
@@ -163,7 +304,7 @@ def _overflow(c: Context, row: int, peak: float) -> Flag:
     return flag(
         c,
         "relief-lift",
-        level,
+        level_of(relief_lift_rank(c)),
         (peak / 1e3, tank.relief_pressure / 1e3, "kPa"),
         (
             "cap and overflow bottle",
@@ -177,29 +318,21 @@ def _overflow(c: Context, row: int, peak: float) -> Flag:
 
 def relief_size(c: Context) -> Flag:
     """Bore that passes the steam which the full heat could make, against the bore fitted."""
-    tank, cold = c.scenario.tank, c.solved.cooling.design.cold
+    tank = c.scenario.tank
     if tank.closure in NO_RELIEF:
         return flag(
             c,
             "relief-size",
-            "danger" if tank.closure == "sealed" else "caution",
+            level_of(relief_size_rank(c)),
             (math.nan, math.nan, "mm"),
             ("tank relief", "there is no relief to size", "fit one"),
             inputs=("tank.closure",),
         )
-    pressure = c.air.pressure + (0.0 if tank.closure == "vented" else tank.relief_pressure)
-    boiling = float(cold.saturation_temperature(max(pressure, c.air.pressure + 2e3)))
-    steam = float(steam_rate(c.solved.cooling.full_heat, float(cold.latent_heat(boiling))))
-    area = float(steam_area(steam, max(pressure, c.air.pressure + 2e3), boiling, c.air.pressure))
-    needed = float(bore(area))
-    level: Level = "clear" if tank.relief_bore >= needed else "caution"
-    lifted = c.cooling.tank_pressure_peak_Pa >= tank.relief_pressure * (1.0 - 1e-9)
-    if level == "caution" and lifted and c.cooling.tank_peak_degC >= boiling - CELSIUS - 1.0:
-        level = "danger"
+    needed = float(_steam_bore(c)[0])
     return flag(
         c,
         "relief-size",
-        level,
+        level_of(relief_size_rank(c)),
         (tank.relief_bore * 1e3, needed * 1e3, "mm"),
         (
             "tank relief",
@@ -215,9 +348,8 @@ def hydraulic_lock(c: Context) -> Flag:
     """Gas space left when the water has expanded."""
     tank, history = c.scenario.tank, c.solved.told.history
     row = int(np.argmin(history.gas_volume))
-    share = float(history.gas_volume[row]) / tank.volume
-    level = below(share, LEAST_GAS, -math.inf)
-    if tank.closure in ("vented", "overflow-bottle"):
+    share = gas_share(c)
+    if tank.closure in FREE_TO_EXPAND:
         return flag(
             c,
             "hydraulic-lock",
@@ -227,12 +359,10 @@ def hydraulic_lock(c: Context) -> Flag:
             row=row,
             inputs=("tank.fill", "tank.closure"),
         )
-    if share <= 0.0 and tank.closure in NO_RELIEF:
-        level = "danger"
     return flag(
         c,
         "hydraulic-lock",
-        level,
+        level_of(hydraulic_lock_rank(c)),
         (100.0 * share, 100.0 * LEAST_GAS, "%"),
         (
             "tank headspace",
@@ -251,7 +381,7 @@ def vacuum(c: Context) -> Flag:
     return flag(
         c,
         "vacuum",
-        below(value, MOST_VACUUM, -math.inf),
+        level_of(vacuum_rank(c)),
         (value / 1e3, MOST_VACUUM / 1e3, "kPa"),
         (
             "tank, when cooled or iced",
@@ -266,12 +396,7 @@ def vacuum(c: Context) -> Flag:
 
 def trapped_liquid(c: Context) -> Flag:
     """Pressure rise a kelvin of liquid shut between two valves."""
-    loop, cold = c.scenario.loop, c.solved.cooling.design.cold
-    shut = [
-        n
-        for n, line in (("supply line", loop.supply), ("return line", loop.return_))
-        if line.shut_both_ends
-    ]
+    shut, cold = _shut_lines(c), c.solved.cooling.design.cold
     t = c.scenario.tank.start_temperature
     slope = (
         float(
@@ -279,12 +404,11 @@ def trapped_liquid(c: Context) -> Flag:
         )
         / 1e5
     )
-    level: Level = "danger" if shut else "clear"
     where = " and ".join(shut) if shut else "no line can be shut at both ends"
     return flag(
         c,
         "trapped-liquid",
-        level,
+        level_of(trapped_liquid_rank(c)),
         (slope if shut else 0.0, 0.0, "bar/K"),
         (
             where,
@@ -300,10 +424,7 @@ def panel_stress(c: Context) -> Flag:
     """Bending stress of the largest flat panel at relief setting, peak or vacuum."""
     tank = c.scenario.tank
     long, short = box_of(tank).panel
-    peak = max(c.cooling.tank_pressure_peak_Pa, -c.cooling.tank_vacuum_Pa)
-    if tank.closure not in (*NO_RELIEF, "vented"):
-        peak = max(peak, tank.relief_pressure)
-    peak = min(peak, 1e9)
+    peak = float(_panel_load(c))
     stress = float(worst_panel_stress(peak, long, short, tank.wall_thickness))
     allowed = tank.welded_yield / c.scenario.limits.yield_safety
     side = largest_span(max(peak, 1.0), tank.wall_thickness, allowed, short / long)
@@ -311,7 +432,7 @@ def panel_stress(c: Context) -> Flag:
     return flag(
         c,
         "panel-stress",
-        above(stress, allowed, tank.welded_yield),
+        level_of(panel_stress_rank(c)),
         (stress / 1e6, allowed / 1e6, "MPa"),
         (
             f"largest panel, {long * 1e3:.0f} x {short * 1e3:.0f} mm",
@@ -326,36 +447,22 @@ def panel_stress(c: Context) -> Flag:
 
 def pick_up(c: Context) -> Flag:
     """Water left over the pick-up when the car accelerates or the parachute pulls."""
-    tank, history = c.scenario.tank, c.solved.told.history
-    acceleration = np.where(history.cold_flow > 0.0, accelerations(c), 0.0)
-    box = box_of(tank)
+    tank, pull = c.scenario.tank, _pumped_accelerations(c)
     depths = {
-        row: float(
-            pickup_cover(
-                tank.fill,
-                box.length,
-                box.height,
-                float(acceleration[row]),
-                STANDARD_GRAVITY,
-                tank.outlet,
-            )
-        )
-        for row in (int(np.argmax(acceleration)), int(np.argmin(acceleration)))
+        row: float(_cover(c, float(pull[row])))
+        for row in (int(np.argmax(pull)), int(np.argmin(pull)))
     }
     row = min(depths, key=lambda r: depths[r])
     depth = depths[row]
-    icy = tank.ice_mass > 0.0 or any(leg.ice_mass > 0.0 for leg in c.scenario.leg)
-    level = below(depth, LEAST_COVER, -math.inf)
     why = "water piles up at one end of the tank and the pump draws air where it is shallow"
     cure = "outlet at the rear for acceleration, a sump or baffles, more fill"
-    if icy and not tank.strainer:
-        level = "caution" if level == "clear" else level
+    if _blocks(c):
         why = "pieces of ice block an outlet without a strainer"
         cure = "fit a strainer of ten times the outlet's area"
     return flag(
         c,
         "pick-up",
-        level,
+        level_of(pick_up_rank(c)),
         (depth * 1e3, LEAST_COVER * 1e3, "mm"),
         (f"tank outlet, {tank.outlet}", why, cure),
         row=row,
@@ -372,13 +479,12 @@ def freeze(c: Context) -> Flag:
     }
     place = max(points, key=lambda k: points[k])
     air = c.air.temperature
-    level = below(air - points[place], 3.0, -math.inf)
     drains = ", ".join(c.scenario.loop.drains) or "none named in loop.drains"
     return flag(
         c,
         "freeze",
-        level,
-        (air - CELSIUS, points[place] - CELSIUS + 3.0, "degC"),
+        level_of(freeze_rank(c)),
+        (air - CELSIUS, points[place] - CELSIUS + FREEZE_MARGIN, "degC"),
         (
             place,
             "water left to freeze splits tank, lines and exchanger, and the leak shows only "
