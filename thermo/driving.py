@@ -292,7 +292,8 @@ def _walls(
     pulling = _interpolant(hot.speed, np.asarray(rate))
     last = len(hot.speed) - 1
     wall = start
-    seen = np.full(np.broadcast_shapes(hot.speed.shape, trace.time[:1].shape), np.nan)
+    variants = hot.speed.shape[1:] or trace.time.shape[1:]
+    seen = np.full((len(hot.speed), *variants), np.nan)
     for i in range(1, len(trace.time)):
         air_in, step = entering(trace.speed[i]), trace.time[i] - trace.time[i - 1]
         pull = pulling(trace.speed[i]) / model.wall_capacity
@@ -317,11 +318,16 @@ def _filled(seen: FloatArray, start: Any) -> FloatArray:
     return np.interp(np.arange(len(seen)), known, seen[known])
 
 
+def _tall(values: FloatArray, like: FloatArray) -> FloatArray:
+    """Return a column that stands beside an array with one column a variant."""
+    return values[:, np.newaxis] if values.ndim < like.ndim else values
+
+
 def _blend(cool: Delivered, hot: Delivered, weight: FloatArray) -> Delivered:
     """Return the intake with a wall between two temperatures; its effect is linear in them."""
     values: dict[str, Any] = {}
     for name in ("flow", "pressure", "temperature", "net", "power_ratio", "mach", "heat"):
-        a, b = getattr(cool, name), getattr(hot, name)
+        a, b = (_tall(getattr(t, name), weight) for t in (cool, hot))
         values[name] = a + weight * (b - a)
     return Delivered(
         speed=cool.speed,
@@ -375,9 +381,9 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
         hot = model.solve(speeds, wall)
         legs, _ = _drive_all(scenario, _powered(base, hot), vehicle, air)
         walls, end = _walls(model, wall, legs, hot, scenario)
-        still = table.ram.stagnation_temperature
-        weight = (walls - still) / np.where(wall == still, 1.0, wall - still)
-        table = _blend(table, hot, np.asarray(weight))
+        still = _tall(np.asarray(table.ram.stagnation_temperature), walls)
+        lead = wall - still
+        table = _blend(table, hot, np.asarray((walls - still) / np.where(lead == 0.0, 1.0, lead)))
     legs, problems = _drive_all(scenario, _powered(base, table), vehicle, air)
     return Driving(legs, vehicle, model, table, end, turns, _full_turns(scenario), problems)
 

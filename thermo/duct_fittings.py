@@ -117,7 +117,7 @@ class Bend(Part):
         smooth_bend(self.radius_ratio, self.section.hydraulic_diameter, self.angle)
 
     @property
-    def wetted_length(self) -> float:
+    def wetted_length(self) -> Any:
         """Length of the centre line [m]."""
         return math.radians(self.angle) * self.radius_ratio * self.section.hydraulic_diameter
 

@@ -70,7 +70,7 @@ class Local:
         """Stagnation density [kg/m3]."""
         return self.gas.density(self.stagnation_pressure, self.stagnation_temperature)
 
-    def reynolds(self, section: Section) -> Real:
+    def reynolds(self, section: Section) -> Any:
         """Return m Dh/(A mu) in a section [-]; it does not change along a tube."""
         diameter, area = section.hydraulic_diameter, section.area
         return self.mass_flow * diameter / (area * self.gas.viscosity)
@@ -157,14 +157,13 @@ class FrictionTube(Part):
     def loss(self, local: Local) -> Real:
         """Return f L/Dh [-]."""
         diameter = self.section.hydraulic_diameter
-        factor: Real = (
-            self.friction
-            if self.friction is not None
-            else friction_factor(
+        factor = self.friction
+        if factor is None:
+            factor = friction_factor(
                 local.reynolds(self.section), self.roughness / diameter, self.section.laminar
             )
-        )
-        return factor * self.length / diameter
+        loss: Real = factor * self.length / diameter
+        return loss
 
 
 def flexible_duct(name: str, bore: float, length: float) -> FrictionTube:
@@ -194,7 +193,8 @@ class LossPart(Part):
 
     def loss(self, local: Local) -> Real:
         """Return the coefficient [-]."""
-        return self.k
+        loss: Real = self.k
+        return loss
 
 
 @dataclass(frozen=True, kw_only=True)

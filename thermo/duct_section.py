@@ -79,7 +79,7 @@ class Section:
         return least((self.width, self.height)) / most((self.width, self.height))
 
 
-def cone_length(section: Section, to: Section, angle: float) -> float:
+def cone_length(section: Section, to: Section, angle: float) -> Any:
     """Return the length of a cone with a full angle between two sections.
 
     Parameters

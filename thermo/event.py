@@ -12,7 +12,7 @@ import numpy as np
 from thermo.cooling import Cooling, build_cooling
 from thermo.driving import Driving, drive_event
 from thermo.errors import Problem, ScenarioError, SoakboxError
-from thermo.figures import cooling_figures
+from thermo.figures import cooling_figures, peak_of
 from thermo.flags import Context, all_flags, decide
 from thermo.history import Told, tell
 from thermo.intake_figures import intake_figures
@@ -278,7 +278,22 @@ def _untrusted(audit: Audit, solved: Solved, figures: Any) -> tuple[str, ...]:
 
 def leaves_range(solved: Solved) -> list[str]:
     """Return where an event leaves the range of its liquids' properties, in words."""
-    reasons: list[str] = []
+    return [words for outside, words in range_checks(solved) if bool(outside)]
+
+
+def range_checks(solved: Solved) -> list[tuple[Any, str]]:
+    """Return whether each liquid leaves the range of its properties, and that in words. [poly]
+
+    Parameters
+    ----------
+    solved : Solved
+
+    Returns
+    -------
+    list of (bool or ndarray of bool, str)
+        Of variants the words tell the range of the properties only.
+    """
+    checks: list[tuple[Any, str]] = []
     history, design = solved.told.history, solved.cooling.design
     for name, values, liquid in (
         ("coolant", history.coolant, design.hot),
@@ -286,13 +301,16 @@ def leaves_range(solved: Solved) -> list[str]:
         ("water in the return line", history.tank_in, design.cold),
         ("coldest tank water", history.tank_cold, design.cold),
     ):
-        low, high = float(np.min(values)), float(np.max(values))
-        if low < liquid.t_low - 0.01 or high > liquid.t_high:
-            reasons.append(
-                f"{name}: {low - 273.15:.1f} to {high - 273.15:.1f} degC leaves the properties' "
-                f"range of {liquid.t_low - 273.15:.1f} to {liquid.t_high - 273.15:.1f} degC"
-            )
-    return reasons
+        low, high = plain(np.min(values, axis=0)), peak_of(values)
+        outside = (low < liquid.t_low - 0.01) | (high > liquid.t_high) | (low != low)
+        one = values.ndim == 1
+        spans = f"{low - 273.15:.1f} to {high - 273.15:.1f} degC " if one else "it "
+        checks.append((
+            outside,
+            f"{name}: {spans}leaves the properties' "
+            f"range of {liquid.t_low - 273.15:.1f} to {liquid.t_high - 273.15:.1f} degC",
+        ))
+    return checks
 
 
 def _stop(solved: Solved) -> tuple[str, ...]:

@@ -98,7 +98,7 @@ def _at_peak(c: Context) -> tuple[Any, Any, Any, Any]:
 def _cautions(c: Context) -> Any:
     """Return how many films of the exchanger are outside the range of their relations. [poly]"""
     design = c.solved.cooling.design
-    model = design.conductance
+    model: Any = design.conductance
     if isinstance(model, GivenUA):
         return 0.0
     names = [n for n in model.__dataclass_fields__ if isinstance(getattr(model, n), np.ndarray)]

@@ -163,13 +163,13 @@ def _conductance_now(scenario: Scenario, trials: Trials) -> float:
     try:
         history = trials.solve(scenario).told.history
     except SoakboxError:
-        return 28e-3 * peak_power(scenario.engine)
+        return 28e-3 * float(peak_power(scenario.engine))
     return max(float(history.ua[int(np.argmax(history.exchanger_heat))]), 1.0)
 
 
 def _flow_now(scenario: Scenario, trials: Trials) -> float:
     try:
-        flow = trials.solve(scenario).cooling.cold_flow.flow
+        flow = float(trials.solve(scenario).cooling.cold_flow.flow)
     except SoakboxError:
         flow = 0.0
     return max(flow, 1e-5)

@@ -10,10 +10,11 @@ import numpy as np
 from thermo.driving import Driving
 from thermo.errors import SoakboxError
 from thermo.event import Solved, drive_or_refuse, leaves_range, site_air, solve_cooling
-from thermo.figures import after_boil_margin, boil_margin, moments
+from thermo.figures import after_boil_margin, boil_margin, moments, peak_of
 from thermo.hazards.vessel import LEAST_GAS
 from thermo.headspace import NO_RELIEF, USUAL_RELIEF
 from thermo.ice import DENSITY
+from thermo.ops import most, plain
 from thermo.scenario import Scenario
 from thermo.site import Air
 
@@ -92,18 +93,18 @@ class Trials:
         return slacks_of(scenario, solved)
 
 
-def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, float]:
-    """Return what a solved event leaves of each limit, weighted."""
+def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, Any]:
+    """Return what a solved event leaves of each limit, weighted; arrays for variants. [poly]"""
     history, tank, limits = solved.told.history, scenario.tank, scenario.limits
     wanted = limits.caution_margin
     when = moments(scenario, history)
-    out = {
+    out: dict[str, Any] = {
         "boil margin": KELVIN * (boil_margin(scenario, history, when.working) - wanted),
         "after-boil margin": KELVIN * (after_boil_margin(scenario, solved) - wanted),
     }
     if tank.closure == "vented":
-        limit = float(solved.cooling.design.tank_boil_temperature)
-        out["boiling of the vented tank"] = KELVIN * (limit - float(np.max(history.tank_hot)))
+        limit = solved.cooling.design.tank_boil_temperature
+        out["boiling of the vented tank"] = KELVIN * (limit - peak_of(history.tank_hot))
     else:
         if tank.closure == "overflow-bottle":
             room = (1.0 - tank.fill) * tank.volume + tank.bottle_volume
@@ -114,10 +115,10 @@ def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, float]:
             setting = USUAL_RELIEF + tank.precharge if no_relief else tank.relief_pressure
             name = "35 kPa with no relief" if no_relief else "relief pressure"
             out[name] = PASCAL * (setting - solved.told.pressure.shut_peak)
-            share = float(np.min(history.gas_volume)) / tank.volume
+            share = plain(np.min(history.gas_volume, axis=0)) / tank.volume
             out["gas left in the tank"] = SHARE * (share - LEAST_GAS)
     if tank.barrier == "none":
-        out["scald limit, tank"] = KELVIN * (limits.scald - float(np.max(history.tank_hot)))
+        out["scald limit, tank"] = KELVIN * (limits.scald - peak_of(history.tank_hot))
     lines = [
         values
         for line, values in (
@@ -127,5 +128,5 @@ def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, float]:
         if line.barrier == "none"
     ]
     if lines:
-        out["scald limit, lines"] = KELVIN * (limits.scald - max(float(np.max(v)) for v in lines))
+        out["scald limit, lines"] = KELVIN * (limits.scald - most(peak_of(v) for v in lines))
     return out

@@ -71,7 +71,7 @@ def _weather_service() -> dict[str, float]:
 
 def _training_rule() -> float:
     air = air_state(temperature=35 + _ZERO, elevation=520 * _FOOT)
-    return air.density_altitude / _FOOT
+    return float(air.density_altitude / _FOOT)
 
 
 def _mountain_field() -> dict[str, float]:
