@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from thermo.errors import Problem, ScenarioError
 from thermo.inputs.air import Intake
@@ -16,7 +16,7 @@ from thermo.inputs.event import DoubtRange, Leg, Limits
 from thermo.inputs.loops import Exchanger, Loop
 from thermo.inputs.place import Car, Site
 from thermo.inputs.power import Coolant, Engine
-from thermo.inputs.table import Table
+from thermo.inputs.table import Conflict, Table
 from thermo.inputs.tank import Tank
 
 
@@ -40,24 +40,29 @@ class Scenario(Table):
     )
     leg: tuple[Leg, ...] = Field(description="Legs of the event, in order.", min_length=1)
 
-    @model_validator(mode="after")
-    def _whole(self) -> Scenario:
-        if all(leg.kind != "full-power" for leg in self.leg):
-            raise ValueError("the event needs at least one leg of kind 'full-power'")
-        if len(self.leg) > 60:
-            raise ValueError("at most 60 legs")
-        if self.engine.curve is not None and self.car.rolling_radius is None:
-            raise ValueError("a curve of power or torque needs car.rolling_radius")
+    def conflicts(self) -> list[Conflict]:
+        """Return contradictions between tables; see :class:`Table`. [poly]"""
+        found: list[Conflict] = [
+            (
+                all(leg.kind != "full-power" for leg in self.leg),
+                "the event needs at least one leg of kind 'full-power'",
+            ),
+            (len(self.leg) > 60, "at most 60 legs"),
+            (
+                self.engine.curve is not None and self.car.rolling_radius is None,
+                "a curve of power or torque needs car.rolling_radius",
+            ),
+        ]
         for position, leg in enumerate(self.leg):
-            if leg.ice_mass > 0.0 and self.tank.glycol != "none":
-                raise ValueError(
-                    f"leg[{position}]: ice in a tank with glycol is not modelled; use plain water"
-                )
-            if leg.ice_mass / 916.7 > 0.95 * self.tank.fill * self.tank.volume:
-                raise ValueError(
-                    f"leg[{position}].ice_mass does not fit into the tank with any water left"
-                )
-        return self
+            found.append((
+                (leg.ice_mass > 0.0) & (self.tank.glycol != "none"),
+                f"leg[{position}]: ice in a tank with glycol is not modelled; use plain water",
+            ))
+            found.append((
+                leg.ice_mass / 916.7 > 0.95 * self.tank.fill * self.tank.volume,
+                f"leg[{position}].ice_mass does not fit into the tank with any water left",
+            ))
+        return found
 
 
 def with_value(scenario: Scenario, key: str, value: object) -> Scenario:

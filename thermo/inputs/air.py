@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from thermo.fields import Quantity
-from thermo.inputs.table import Table
+from thermo.inputs.table import Conflict, Table
 
 NEEDS: dict[str, tuple[str, ...]] = {
     "tube": ("bore", "length"),
@@ -129,17 +129,22 @@ class Part(Table):
         ),
     ] = 3.0
 
-    @model_validator(mode="after")
-    def _complete(self) -> Part:
+    def conflicts(self) -> list[Conflict]:
+        """Return what is missing, and contradictions of bores; see :class:`Table`. [poly]"""
         missing = [key for key in NEEDS[self.kind] if getattr(self, key) is None]
-        if missing:
-            raise ValueError(f"a part of kind '{self.kind}' also needs {', '.join(missing)}")
-        before, after = self.bore or 0.0, self.to_bore or 0.0
-        if self.kind == "contraction" and after >= before:
-            raise ValueError("a contraction's to_bore must be less than its bore")
-        if self.kind == "expansion" and after <= before:
-            raise ValueError("an expansion's to_bore must be more than its bore")
-        return self
+        before = 0.0 if self.bore is None else self.bore
+        after = 0.0 if self.to_bore is None else self.to_bore
+        return [
+            (bool(missing), f"a part of kind '{self.kind}' also needs {', '.join(missing)}"),
+            (
+                (self.kind == "contraction") & (after >= before),
+                "a contraction's to_bore must be less than its bore",
+            ),
+            (
+                (self.kind == "expansion") & (after <= before),
+                "an expansion's to_bore must be more than its bore",
+            ),
+        ]
 
 
 class Intake(Table):
@@ -240,8 +245,9 @@ class Intake(Table):
     )
     part: tuple[Part, ...] = Field(description="Parts in order from the nose.", min_length=1)
 
-    @model_validator(mode="after")
-    def _has_a_duct(self) -> Intake:
-        if all(p.path == "plenum" for p in self.part):
-            raise ValueError("at least one part must belong to a duct, not to path 'plenum'")
-        return self
+    def conflicts(self) -> list[Conflict]:
+        """Return whether there is no duct at all; see :class:`Table`. [poly]"""
+        return [(
+            all(p.path == "plenum" for p in self.part),
+            "at least one part must belong to a duct, not to path 'plenum'",
+        )]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from thermo.fields import Quantity
-from thermo.inputs.table import Table
+from thermo.inputs.table import Conflict, Table
 
 KINDS = ("warm-up", "queue", "pushed", "full-power", "coast", "soak", "service")
 ENGINE = {
@@ -140,37 +140,56 @@ class Leg(Table):
         description="Whether a service with swap or ice opens the tank and seals it anew.",
     )
 
-    @model_validator(mode="after")
-    def _length(self) -> Leg:
+    def conflicts(self) -> list[Conflict]:
+        """Return contradictions of length, engine and service; see :class:`Table`. [poly]"""
+        served = (self.swap_fraction > 0.0) | (self.ice_mass > 0.0)
+        begins, ends = self.timed_from, self.timed_to
+        found: list[Conflict] = [
+            self._length_conflict(),
+            (
+                self.kind == "full-power" and self.engine not in (None, "full"),
+                "a full-power leg runs the engine in full; use 'coast' or 'soak'",
+            ),
+            (
+                self.kind != "full-power" and self.engine == "full",
+                "engine = 'full' belongs to a leg of kind 'full-power'",
+            ),
+            (
+                served & (self.kind != "service"),
+                "swap_fraction and ice_mass belong to a leg of kind 'service'",
+            ),
+            (
+                (self.parachute_area > 0.0) & (self.kind != "coast"),
+                "parachute_area belongs to a leg of kind 'coast'",
+            ),
+            ((begins is None) != (ends is None), "give both timed_from and timed_to, or neither"),
+        ]
+        if begins is not None and ends is not None:
+            found.append((ends <= begins, "timed_to must lie beyond timed_from"))
+            if self.distance is not None:
+                found.append((ends > self.distance, "timed_to must lie within distance"))
+        return found
+
+    def _length_conflict(self) -> Conflict:
+        """Return whether the leg's length is not given in the one way of its kind, in words."""
         ways = (self.duration, self.distance, self.until_speed)
         given = sum(w is not None for w in ways)
         if self.kind == "full-power":
-            if self.until_speed is not None or given != 1:
-                raise ValueError("a full-power leg takes exactly one of duration and distance")
-        elif self.kind == "coast":
-            if given != 1:
-                raise ValueError("a coast takes exactly one of duration, distance and until_speed")
-        elif self.kind == "pushed":
-            if self.duration is None or self.distance is not None:
-                raise ValueError("a push takes a duration, and until_speed where it ends")
-        elif given != 1 or self.duration is None:
-            raise ValueError(f"a leg of kind '{self.kind}' takes a duration")
-        if self.kind == "full-power" and self.engine not in (None, "full"):
-            raise ValueError("a full-power leg runs the engine in full; use 'coast' or 'soak'")
-        if self.kind != "full-power" and self.engine == "full":
-            raise ValueError("engine = 'full' belongs to a leg of kind 'full-power'")
-        if (self.swap_fraction > 0.0 or self.ice_mass > 0.0) and self.kind != "service":
-            raise ValueError("swap_fraction and ice_mass belong to a leg of kind 'service'")
-        if self.parachute_area > 0.0 and self.kind != "coast":
-            raise ValueError("parachute_area belongs to a leg of kind 'coast'")
-        if (self.timed_from is None) != (self.timed_to is None):
-            raise ValueError("give both timed_from and timed_to, or neither")
-        if self.timed_from is not None and self.timed_to is not None:
-            if self.timed_to <= self.timed_from:
-                raise ValueError("timed_to must lie beyond timed_from")
-            if self.distance is not None and self.timed_to > self.distance:
-                raise ValueError("timed_to must lie within distance")
-        return self
+            return (
+                self.until_speed is not None or given != 1,
+                "a full-power leg takes exactly one of duration and distance",
+            )
+        if self.kind == "coast":
+            return given != 1, "a coast takes exactly one of duration, distance and until_speed"
+        if self.kind == "pushed":
+            return (
+                self.duration is None or self.distance is not None,
+                "a push takes a duration, and until_speed where it ends",
+            )
+        return (
+            given != 1 or self.duration is None,
+            f"a leg of kind '{self.kind}' takes a duration",
+        )
 
     @property
     def label(self) -> str:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, field_validator
 
 from thermo.fields import Quantity
 from thermo.fittings import FittingError, fitting_loss
-from thermo.inputs.table import Table
+from thermo.inputs.table import Conflict, Table
 
 VolumeFlow = Annotated[float, Quantity("volume_flow", "0 L/min", "3000 L/min")]
 Head = Annotated[float, Quantity("length", "0 m", "200 m")]
@@ -30,20 +30,25 @@ class Fluid(Table):
         | None
     ) = None
 
-    @model_validator(mode="after")
-    def _mix(self) -> Fluid:
-        share = (
-            self.glycol_fraction
-            if self.glycol_mass_fraction is None
-            else (self.glycol_mass_fraction)
-        )
-        if self.glycol == "none" and share > 0.0:
-            raise ValueError("glycol_fraction needs glycol = 'ethylene' or 'propylene'")
-        if self.glycol != "none" and share < 0.10:
-            raise ValueError("glycol_fraction must be 0.10 to 0.60 where a glycol is named")
-        if self.glycol_mass_fraction is not None and self.glycol_fraction > 0.0:
-            raise ValueError("give glycol_fraction or glycol_mass_fraction, not both")
-        return self
+    def conflicts(self) -> list[Conflict]:
+        """Return contradictions of glycol and its share; see :class:`Table`. [poly]"""
+        by_mass = self.glycol_mass_fraction
+        share = self.glycol_fraction if by_mass is None else by_mass
+        plain = self.glycol == "none"
+        return [
+            (
+                plain & (share > 0.0),
+                "glycol_fraction needs glycol = 'ethylene' or 'propylene'",
+            ),
+            (
+                (not plain) & (share < 0.10),
+                "glycol_fraction must be 0.10 to 0.60 where a glycol is named",
+            ),
+            (
+                (by_mass is not None) & (self.glycol_fraction > 0.0),
+                "give glycol_fraction or glycol_mass_fraction, not both",
+            ),
+        ]
 
 
 class Pump(Table):
@@ -320,11 +325,16 @@ class Exchanger(Table):
     double_pipe: PipeGeometry | None = None
     plate: PlateGeometry | None = None
 
-    @model_validator(mode="after")
-    def _one_way(self) -> Exchanger:
+    def conflicts(self) -> list[Conflict]:
+        """Return contradictions of how the exchanger is described; see :class:`Table`. [poly]"""
         ways = (self.ua, self.rated, self.double_pipe, self.plate)
-        if sum(w is not None for w in ways) > 1:
-            raise ValueError("give only one of ua, rated, double_pipe and plate")
-        if self.shells > 1 and self.arrangement != "shell-and-tube":
-            raise ValueError("shells above 1 needs arrangement = 'shell-and-tube'")
-        return self
+        return [
+            (
+                sum(w is not None for w in ways) > 1,
+                "give only one of ua, rated, double_pipe and plate",
+            ),
+            (
+                self.shells > 1 and self.arrangement != "shell-and-tube",
+                "shells above 1 needs arrangement = 'shell-and-tube'",
+            ),
+        ]

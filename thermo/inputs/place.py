@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import model_validator
-
 from thermo.fields import Quantity
-from thermo.inputs.table import Table
+from thermo.inputs.table import Conflict, Table
 
 
 class Site(Table):
@@ -85,15 +83,20 @@ class Site(Table):
         ),
     ] = 0.0
 
-    @model_validator(mode="after")
-    def _one_of_each(self) -> Site:
-        if self.relative_humidity is not None and self.dew_point is not None:
-            raise ValueError("give relative_humidity or dew_point, not both")
-        if self.pressure is not None and self.altimeter is not None:
-            raise ValueError("give pressure or altimeter, not both")
-        if self.dew_point is not None and self.dew_point > self.air_temperature:
-            raise ValueError("dew_point must not exceed air_temperature")
-        return self
+    def conflicts(self) -> list[Conflict]:
+        """Return contradictions of humidity and pressure; see :class:`Table`. [poly]"""
+        dew, air = self.dew_point, self.air_temperature
+        return [
+            (
+                self.relative_humidity is not None and dew is not None,
+                "give relative_humidity or dew_point, not both",
+            ),
+            (
+                self.pressure is not None and self.altimeter is not None,
+                "give pressure or altimeter, not both",
+            ),
+            (dew is not None and dew > air, "dew_point must not exceed air_temperature"),
+        ]
 
 
 class Car(Table):
@@ -214,10 +217,13 @@ class Car(Table):
         | None
     ) = None
 
-    @model_validator(mode="after")
-    def _loads(self) -> Car:
-        if self.driven_mass is not None and self.driven_mass > self.mass:
-            raise ValueError("driven_mass must not exceed mass")
-        if self.centre_of_mass is not None and self.centre_of_mass > self.length:
-            raise ValueError("centre_of_mass must lie within length")
-        return self
+    def conflicts(self) -> list[Conflict]:
+        """Return contradictions of the loads; see :class:`Table`. [poly]"""
+        driven, centre = self.driven_mass, self.centre_of_mass
+        return [
+            (driven is not None and driven > self.mass, "driven_mass must not exceed mass"),
+            (
+                centre is not None and centre > self.length,
+                "centre_of_mass must lie within length",
+            ),
+        ]

@@ -6,11 +6,11 @@ from itertools import pairwise
 from math import pi
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from thermo.fields import Quantity
 from thermo.inputs.loops import Fluid, HotLine, Pump
-from thermo.inputs.table import Table
+from thermo.inputs.table import Conflict, Table
 
 Rpm = Annotated[float, Quantity("rotational_speed", "100 rpm", "25000 rpm")]
 
@@ -280,21 +280,32 @@ class Engine(Table):
             return tuple((n, p / (2.0 * pi * n)) for n, p in self.power_curve)
         return self.torque_curve
 
-    @model_validator(mode="after")
-    def _one_of_each(self) -> Engine:
+    def conflicts(self) -> list[Conflict]:
+        """Return contradictions of power, heat and metal; see :class:`Table`. [poly]"""
         ways = (self.power, self.power_curve, self.torque_curve)
-        if sum(way is not None for way in ways) != 1:
-            raise ValueError("give exactly one of power, power_curve and torque_curve")
         heats = (self.heat_share, self.heat_power, self.fuel_heat_share)
-        if sum(h is not None for h in heats) > 1:
-            raise ValueError("give at most one of heat_share, heat_power and fuel_heat_share")
-        if self.metal_mass is not None and self.metal_heat_capacity is not None:
-            raise ValueError("give metal_mass or metal_heat_capacity, not both")
+        found: list[Conflict] = [
+            (
+                sum(way is not None for way in ways) != 1,
+                "give exactly one of power, power_curve and torque_curve",
+            ),
+            (
+                sum(h is not None for h in heats) > 1,
+                "give at most one of heat_share, heat_power and fuel_heat_share",
+            ),
+            (
+                self.metal_mass is not None and self.metal_heat_capacity is not None,
+                "give metal_mass or metal_heat_capacity, not both",
+            ),
+        ]
         for name, curve in (("power_curve", self.power_curve), ("torque_curve", self.torque_curve)):
             speeds = [point[0] for point in curve or ()]
-            if curve is not None and (len(speeds) < 2 or any(b <= a for a, b in pairwise(speeds))):
-                raise ValueError(f"{name} needs two or more points of rising engine speed")
-        return self
+            falls = len(speeds) < 2 or any(b <= a for a, b in pairwise(speeds))
+            found.append((
+                curve is not None and falls,
+                f"{name} needs two or more points of rising engine speed",
+            ))
+        return found
 
 
 class Thermostat(Table):
@@ -328,11 +339,9 @@ class Thermostat(Table):
     ] = 12.0
     stuck: Literal["no", "shut"] = Field("no", description="shut: it never opens.")
 
-    @model_validator(mode="after")
-    def _order(self) -> Thermostat:
-        if self.full_open <= self.opens:
-            raise ValueError("full_open must lie above opens")
-        return self
+    def conflicts(self) -> list[Conflict]:
+        """Return contradictions of the temperatures; see :class:`Table`. [poly]"""
+        return [(self.full_open <= self.opens, "full_open must lie above opens")]
 
 
 class Coolant(Fluid):

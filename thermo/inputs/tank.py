@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, field_validator, model_validator
+import numpy as np
+from pydantic import Field, field_validator
 
 from thermo.fields import Quantity
 from thermo.inputs.loops import Fluid
+from thermo.inputs.table import Conflict
+from thermo.ops import most
 
 DRY_ICE = (
     "dry ice is refused: in a closed tank its gas has no way out and bursts the tank, and in a "
@@ -239,30 +242,46 @@ class Tank(Fluid):
             raise ValueError(DRY_ICE)
         return value
 
-    @model_validator(mode="after")
-    def _ice_needs_water(self) -> Tank:
-        if self.ice_mass > 0.0 and self.glycol != "none":
-            raise ValueError(
-                "ice in a tank with glycol is not modelled: the melt thins the mix; "
-                "use plain water with ice"
-            )
-        if self.ice_form == "block" and self.ice_size is not None:
-            raise ValueError("a block of ice has no ice_size; leave it out")
-        if self.ice_mass / 916.7 > 0.95 * self.fill * self.volume:
-            raise ValueError("ice_mass does not fit into fill times volume with any water left")
+    def conflicts(self) -> list[Conflict]:
+        """Return contradictions of mixture, ice and box; see :class:`Table`. [poly]"""
         edge = self.volume ** (1.0 / 3.0)
         length = edge if self.length is None else self.length
         height = (self.volume / length) ** 0.5 if self.height is None else self.height
         width = self.volume / (length * height)
-        if not 0.03 <= width <= 3.0:
-            raise ValueError(
-                f"volume, length and height make a box {1e3 * width:.0f} mm wide: 30 mm to 3 m"
-            )
-        if (self.panel_long or 0.0) > 1.001 * max(length, height, width):
-            raise ValueError(
-                f"panel_long must not exceed the longest side, "
-                f"{1e3 * max(length, height, width):.0f} mm"
-            )
-        if (self.panel_long is None) != (self.panel_short is None):
-            raise ValueError("give both panel_long and panel_short, or neither")
-        return self
+        longest = most((length, height, width))
+        panel = 0.0 if self.panel_long is None else self.panel_long
+        return [
+            *super().conflicts(),
+            (
+                (self.ice_mass > 0.0) & (self.glycol != "none"),
+                "ice in a tank with glycol is not modelled: the melt thins the mix; "
+                "use plain water with ice",
+            ),
+            (
+                self.ice_form == "block" and self.ice_size is not None,
+                "a block of ice has no ice_size; leave it out",
+            ),
+            (
+                self.ice_mass / 916.7 > 0.95 * self.fill * self.volume,
+                "ice_mass does not fit into fill times volume with any water left",
+            ),
+            (
+                (width < 0.03) | (width > 3.0),
+                f"volume, length and height make a box {_millimetres(width)} mm wide: "
+                "30 mm to 3 m",
+            ),
+            (
+                panel > 1.001 * longest,
+                f"panel_long must not exceed the longest side, {_millimetres(longest)} mm",
+            ),
+            (
+                (self.panel_long is None) != (self.panel_short is None),
+                "give both panel_long and panel_short, or neither",
+            ),
+        ]
+
+
+def _millimetres(metres: Any) -> str:
+    """Write a length, or the range of an array of lengths, in whole millimetres."""
+    low, high = 1e3 * float(np.min(metres)), 1e3 * float(np.max(metres))
+    return f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
