@@ -1,0 +1,458 @@
+"""A block of variants solved as one event whose inputs are arrays."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from thermo.driving import Driving
+from thermo.errors import InfeasibleError, RangeError, ScenarioError, SoakboxError
+from thermo.event import (
+    AUDIT_LIMIT,
+    Solved,
+    audit_of,
+    drive_or_refuse,
+    range_checks,
+    site_air,
+    solve_cooling,
+)
+from thermo.figures import cooling_figures
+from thermo.flags import RANKS, Context
+from thermo.intake_figures import timed_figures
+from thermo.loop import JACKET_MASS
+from thermo.loop_run import DRY_SHARE, TEMPERATURE_TOLERANCE
+from thermo.ops import MixedError
+from thermo.results import Audit, CoolingFigures, IntakeFigures
+from thermo.scenario import Scenario
+from thermo.site import Air
+from thermo.trial import slacks_of
+from thermo.variants import Indices, VariantSet
+
+GRID_TOLERANCE = 0.5 * TEMPERATURE_TOLERANCE
+"""Error allowed a step when the scenario that the variants share is solved for their steps [K]."""
+
+FINEST = 4
+"""How often the shared steps are halved for variants that err more than is allowed; those that
+still do are solved one by one."""
+
+DRY = "the jacket boiled dry"
+
+COOLING = tuple(
+    n for n, f in CoolingFigures.__dataclass_fields__.items() if f.type == "float"
+)
+INTAKE = (
+    "speed_m_per_s", "ram_gain_Pa", "duct_loss_Pa", "net_Pa", "net_dirty_filter_Pa",
+    "air_flow_kg_per_s", "duct_mach_max", "heat_rise_K", "power_ratio", "choked",
+)
+OTHER = ("gas_share_least", "gas_shut_peak_Pa", "pushed_out_m3", "audit_residual")
+FIGURES = (*COOLING, *(f"intake_{n}" for n in INTAKE), *OTHER)
+"""Figures of every variant; those of the intake are not a number without a duct."""
+
+
+class StoppedError(SoakboxError):
+    """The variants are no longer wanted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """What variants share when nothing that moves the car differs among them.
+
+    Attributes
+    ----------
+    air : Air
+    driving : Driving
+    intake : IntakeFigures or None
+    """
+
+    air: Air
+    driving: Driving
+    intake: IntakeFigures | None
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Figures of one event, or of an array of variants.
+
+    Attributes
+    ----------
+    figures, slacks, ranks : dict of str to (float or ndarray)
+    doubts : list of (bool or ndarray of bool, str)
+        Why no verdict can be given, and of which.
+    error : float or ndarray
+        Largest error of a step over that allowed, where the steps were given.
+    dry : bool or ndarray of bool
+        Whether the jacket boiled dry.
+    stopped : str
+        Why the integration ended early, for all.
+    """
+
+    figures: dict[str, Any]
+    slacks: dict[str, Any]
+    ranks: dict[str, Any]
+    doubts: list[tuple[Any, str]]
+    error: Any
+    dry: Any
+    stopped: str
+
+
+def share(scenario: Scenario) -> Shared:
+    """Drive an event once for all variants.
+
+    Parameters
+    ----------
+    scenario : Scenario
+
+    Returns
+    -------
+    Shared
+
+    Raises
+    ------
+    SoakboxError
+        As :func:`thermo.event.solve`.
+    """
+    air = site_air(scenario)
+    driving = drive_or_refuse(scenario, air)
+    return Shared(air, driving, timed_figures(scenario, air, driving))
+
+
+def _never() -> bool:
+    return False
+
+
+def find(
+    scenario: Scenario,
+    shared: Shared | None = None,
+    grids: Sequence[Sequence[float]] | None = None,
+    stopped: Callable[[], bool] = _never,
+) -> Found:
+    """Solve one event, or an array of variants, for the figures that a verdict hangs on. [poly]
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Its numbers may be arrays.
+    shared : Shared, optional
+        The event as driven, when that does not differ.
+    grids : sequence of sequence of float, optional
+        As in :func:`thermo.loop_run.run_loop`.
+    stopped : callable
+        Asked between the stages; when true the work is given up.
+
+    Returns
+    -------
+    Found
+
+    Raises
+    ------
+    MixedError
+        Variants must be run apart.
+    SoakboxError
+        As :func:`thermo.event.solve`; with ``where`` for those that it is about.
+    StoppedError
+        If `stopped` said so.
+    """
+    if shared is None:
+        shared = share(scenario)
+    _ask(stopped)
+    air, driving = shared.air, shared.driving
+    solved = solve_cooling(scenario, air, driving, grids=grids)
+    _ask(stopped)
+    audit = audit_of(solved)
+    cooling = cooling_figures(scenario, air, driving, solved, {})
+    context = Context(scenario, air, driving, solved, cooling, shared.intake, audit)
+    mass = solved.told.history.jacket_mass
+    return Found(
+        figures=_figures(context, audit),
+        slacks=slacks_of(scenario, solved),
+        ranks={name: rank(context) for name, rank in RANKS.items()},
+        doubts=_doubts(audit, solved, cooling),
+        error=solved.run.error,
+        dry=mass[-1] <= DRY_SHARE * solved.run.pieces[0].states[0][JACKET_MASS] * (1.0 + 1e-9),
+        stopped=solved.run.stopped,
+    )
+
+
+def _ask(stopped: Callable[[], bool]) -> None:
+    if stopped():
+        raise StoppedError("the variants are no longer wanted")
+
+
+def _figures(c: Context, audit: Audit) -> dict[str, Any]:
+    """Return every figure by its name in `FIGURES`."""
+    out = {name: getattr(c.cooling, name) for name in COOLING}
+    for name in INTAKE:
+        out[f"intake_{name}"] = np.nan if c.intake is None else getattr(c.intake, name)
+    pressure, history = c.solved.told.pressure, c.solved.told.history
+    out["gas_share_least"] = np.min(history.gas_volume, axis=0) / c.scenario.tank.volume
+    out["gas_shut_peak_Pa"] = pressure.shut_peak
+    out["pushed_out_m3"] = pressure.pushed_out
+    out["audit_residual"] = audit.residual_fraction
+    return out
+
+
+def _doubts(audit: Audit, solved: Solved, cooling: CoolingFigures) -> list[tuple[Any, str]]:
+    residual = abs(np.asarray(audit.residual_fraction))
+    out: list[tuple[Any, str]] = [
+        (~(residual <= AUDIT_LIMIT), "the energy account does not close"),
+    ]
+    if solved.run.stopped and solved.run.stopped != DRY:
+        out.append((True, solved.run.stopped))
+    out += range_checks(solved)
+    out.append((~np.isfinite(cooling.boil_margin_K), "the boil margin is not a number"))
+    return out
+
+
+def grids_of(scenario: Scenario, shared: Shared | None) -> list[list[float]] | None:
+    """Return the steps of the scenario that the variants share, for them to follow.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        A single event.
+    shared : Shared or None
+        The event as driven, when it is known.
+
+    Returns
+    -------
+    list of list of float or None
+        Normalised times of each piece; None when the event cannot be followed to its end: the
+        variants of a block then share steps by the worst of them.
+    """
+    try:
+        if shared is None:
+            air = site_air(scenario)
+            driving = drive_or_refuse(scenario, air)
+        else:
+            air, driving = shared.air, shared.driving
+        solved = solve_cooling(scenario, air, driving, tolerance=GRID_TOLERANCE)
+    except SoakboxError:
+        return None
+    return None if solved.run.stopped else [p.x for p in solved.run.pieces]
+
+
+def halved(grids: list[list[float]] | None, times: int) -> list[list[float]] | None:
+    """Return grids with every step halved a number of times."""
+    if grids is None:
+        return None
+    parts = 2**times
+    share_of = np.arange(parts) / parts
+    out = []
+    for grid in grids:
+        x = np.asarray(grid)
+        finer = (x[:-1, None] + np.diff(x)[:, None] * share_of).ravel()
+        out.append([*finer.tolist(), float(x[-1])])
+    return out
+
+
+@dataclass(slots=True)
+class Block:
+    """Results of some variants as they come in.
+
+    Attributes
+    ----------
+    rows : ndarray of int
+        The variants.
+    figures, slacks, ranks : dict of str to ndarray
+        One entry a variant of the block; not a number (rank -1) where it failed.
+    status : list of str
+        ``ok``, or ``no verdict: `` and why.
+    alone : ndarray of bool
+        Variants that the single solver did.
+    """
+
+    rows: Indices
+    figures: dict[str, Any] = field(default_factory=dict)
+    slacks: dict[str, Any] = field(default_factory=dict)
+    ranks: dict[str, Any] = field(default_factory=dict)
+    status: list[str] = field(default_factory=list)
+    alone: Any = None
+
+    def __post_init__(self) -> None:
+        n = len(self.rows)
+        self.figures = {name: np.full(n, np.nan) for name in FIGURES}
+        self.ranks = {name: np.full(n, -1, dtype=np.int8) for name in RANKS}
+        self.status = ["ok"] * n
+        self.alone = np.zeros(n, dtype=np.bool_)
+
+    def put(self, at: Indices, found: Found, chosen: Any) -> None:
+        """Write what was found of some variants of the block.
+
+        Parameters
+        ----------
+        at : ndarray of int
+            Their places in the block, in the order of the arrays found.
+        found : Found
+        chosen : ndarray of int
+            Which of `at` to write.
+        """
+        n = len(at)
+        for name in found.slacks:
+            if name not in self.slacks:
+                self.slacks[name] = np.full(len(self.rows), np.nan)
+        for into, values in (
+            (self.figures, found.figures), (self.slacks, found.slacks), (self.ranks, found.ranks),
+        ):
+            for name, value in values.items():
+                into[name][at[chosen]] = np.broadcast_to(value, n)[chosen]
+        for wrong, words in found.doubts:
+            for i in at[chosen][np.broadcast_to(wrong, n)[chosen]]:
+                self.fail(int(i), words)
+
+    def fail(self, place: int, words: str) -> None:
+        """Say why there is no verdict on a variant, unless that was said before."""
+        if self.status[place] == "ok":
+            self.status[place] = f"no verdict: {words}"
+
+
+def solve_block(
+    variants: VariantSet,
+    rows: Indices,
+    shared: Shared | None,
+    grids: list[list[float]] | None,
+    stopped: Callable[[], bool] = _never,
+) -> Block:
+    """Solve some variants together.
+
+    Parameters
+    ----------
+    variants : VariantSet
+    rows : ndarray of int
+        The variants; they agree in every input that cannot be an array.
+    shared : Shared or None
+        The event as driven, when that does not differ.
+    grids : list of list of float or None
+        Steps to follow; see :func:`grids_of`.
+    stopped : callable
+        Asked between stages.
+
+    Returns
+    -------
+    Block
+        Variants that go different ways are taken apart; those whose steps err are followed
+        again with halved ones; those that boil dry, or err still, are solved one by one. None of
+        this depends on which other variants share the block, but where `grids` is None.
+
+    Raises
+    ------
+    StoppedError
+        If `stopped` said so.
+    """
+    block = Block(rows)
+    todo: list[tuple[Indices, int]] = [(np.arange(len(rows)), 0)]
+    while todo:
+        at, fineness = todo.pop()
+        if len(at) == 1 and fineness == 0 and grids is None:
+            _solve_alone(block, variants, int(at[0]), shared, stopped)
+            continue
+        try:
+            found = _follow(variants, rows[at], shared, halved(grids, fineness), stopped)
+        except MixedError as mixed:
+            which = _spread(mixed.which, len(at))
+            todo += [(half, fineness) for half in _parted(at, which)]
+            continue
+        except StoppedError:
+            raise
+        except SoakboxError as error:
+            which = _spread(error.where, len(at))
+            if which is None and len(at) > 1:
+                todo += [(half, fineness) for half in _parted(at, None)]
+                continue
+            bad = np.ones(len(at), dtype=np.bool_) if which is None else which
+            for i in at[bad]:
+                block.fail(int(i), _words(error))
+            if not bool(bad.all()):
+                todo.append((at[~bad], fineness))
+            continue
+        todo += _settle(block, variants, at, found, fineness, shared, stopped)
+    return block
+
+
+def _follow(
+    variants: VariantSet,
+    rows: Indices,
+    shared: Shared | None,
+    grids: list[list[float]] | None,
+    stopped: Callable[[], bool],
+) -> Found:
+    """Return what is found of some variants, as arrays also of a single one."""
+    one = len(rows) == 1
+    scenario = variants.at(np.repeat(rows, 2) if one else rows)
+    with np.errstate(all="ignore"):
+        return find(scenario, shared, grids, stopped)
+
+
+def _settle(
+    block: Block,
+    variants: VariantSet,
+    at: Indices,
+    found: Found,
+    fineness: int,
+    shared: Shared | None,
+    stopped: Callable[[], bool],
+) -> list[tuple[Indices, int]]:
+    """Write what can be trusted; return what is to be followed in halved steps."""
+    n = max(len(at), 2)
+    error = np.broadcast_to(found.error, n)[: len(at)]
+    dry = np.broadcast_to(found.dry, n)[: len(at)] | (found.stopped != "")
+    coarse = ~(error <= 1.0) & ~dry
+    good = np.flatnonzero(~coarse & ~dry)
+    if len(at) == 1:
+        block.put(np.repeat(at, 2), found, good)
+    else:
+        block.put(at, found, good)
+    again = coarse if fineness < FINEST else np.zeros(len(at), dtype=np.bool_)
+    for i in at[(coarse & ~again) | dry]:
+        _solve_alone(block, variants, int(i), shared, stopped)
+    return [(at[again], fineness + 1)] if bool(again.any()) else []
+
+
+def _solve_alone(
+    block: Block,
+    variants: VariantSet,
+    place: int,
+    shared: Shared | None,
+    stopped: Callable[[], bool],
+) -> None:
+    """Solve one variant of a block as a single event."""
+    block.alone[place] = True
+    at = np.array([place])
+    try:
+        found = find(variants.at(block.rows[at]), shared, None, stopped)
+    except StoppedError:
+        raise
+    except SoakboxError as error:
+        block.fail(place, _words(error))
+        return
+    block.put(at, found, np.array([0]))
+
+
+def _spread(which: Any, count: int) -> Any:
+    """Return a mask over the variants, or None where what is known is not about them."""
+    if which is None or np.ndim(which) == 0 or which.shape[-1] != count:
+        return None
+    mask = which.reshape(-1, count).any(axis=0)
+    return mask if bool(mask.any()) else None
+
+
+def _parted(at: Indices, which: Any) -> tuple[Indices, Indices]:
+    """Return two parts of some variants: by a mask, or two halves."""
+    if which is None or bool(which.all()):
+        middle = len(at) // 2
+        return at[:middle], at[middle:]
+    return at[which], at[~which]
+
+
+def _words(error: SoakboxError) -> str:
+    """Say why variants failed, without the value of the first of them."""
+    if isinstance(error, ScenarioError):
+        return "; ".join(f"{p.key}: {p.allowed}" for p in error.problems)
+    if isinstance(error, RangeError):
+        tail = f" {error.unit}" if error.unit else ""
+        return f"{error.name} is outside the range {error.low:.6g} to {error.high:.6g}{tail}"
+    if isinstance(error, InfeasibleError):
+        return str(error)
+    return " ".join(str(error).split())
