@@ -38,6 +38,10 @@ from thermo.stepping import Project, State, advance, follow
 TEMPERATURE_TOLERANCE = 0.003
 """Error allowed a step [K]; the sum over an event stays well under 0.05 K (tested)."""
 
+LINE_EASE = 6.0
+"""Error allowed in a line's cell over that elsewhere, where the steps are given: a line is only a
+delay, and what is off in it for a moment has passed it within seconds."""
+
 MOST_ICE = 0.95
 """Share of the tank's water that the ice of a service may take the place of."""
 
@@ -398,8 +402,11 @@ def _march(
     longest = float(np.max(piece.drive.duration))
     try:
         if grid is not None:
-            error = follow(rates, piece.arrivals[0], grid, tolerances, project=piece.mend,
-                           record=record)
+            t0 = CELLS + 2 * LINE_CELLS
+            eased = [t * LINE_EASE if CELLS <= i < t0 else t for i, t in enumerate(tolerances)]
+            error = follow(
+                rates, piece.arrivals[0], grid, eased, project=piece.mend, record=record
+            )
             return ("the jacket boiled dry" if is_dry(piece.states[-1]) else ""), error
         advance(
             rates,

@@ -23,16 +23,17 @@ from thermo.figures import cooling_figures
 from thermo.flags import RANKS, Context
 from thermo.intake_figures import timed_figures
 from thermo.loop import JACKET_MASS
-from thermo.loop_run import DRY_SHARE, TEMPERATURE_TOLERANCE
+from thermo.loop_run import DRY_SHARE
 from thermo.ops import MixedError
 from thermo.results import Audit, CoolingFigures, IntakeFigures
 from thermo.scenario import Scenario
 from thermo.site import Air
 from thermo.trial import slacks_of
+from thermo.variant_steps import Grids, halved
 from thermo.variants import Indices, VariantSet
 
-GRID_TOLERANCE = 0.5 * TEMPERATURE_TOLERANCE
-"""Error allowed a step when the scenario that the variants share is solved for their steps [K]."""
+MOST_ERROR = 2.0
+"""Largest error of a step, over that allowed a single event, that variants may make."""
 
 FINEST = 4
 """How often the shared steps are halved for variants that err more than is allowed; those that
@@ -206,77 +207,35 @@ def _doubts(audit: Audit, solved: Solved, cooling: CoolingFigures) -> list[tuple
     return out
 
 
-def grids_of(scenario: Scenario, shared: Shared | None) -> list[list[float]] | None:
-    """Return the steps of the scenario that the variants share, for them to follow.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        A single event.
-    shared : Shared or None
-        The event as driven, when it is known.
-
-    Returns
-    -------
-    list of list of float or None
-        Normalised times of each piece; None when the event cannot be followed to its end: the
-        variants of a block then share steps by the worst of them.
-    """
-    try:
-        if shared is None:
-            air = site_air(scenario)
-            driving = drive_or_refuse(scenario, air)
-        else:
-            air, driving = shared.air, shared.driving
-        solved = solve_cooling(scenario, air, driving, tolerance=GRID_TOLERANCE)
-    except SoakboxError:
-        return None
-    return None if solved.run.stopped else [p.x for p in solved.run.pieces]
-
-
-def halved(grids: list[list[float]] | None, times: int) -> list[list[float]] | None:
-    """Return grids with every step halved a number of times."""
-    if grids is None:
-        return None
-    parts = 2**times
-    share_of = np.arange(parts) / parts
-    out = []
-    for grid in grids:
-        x = np.asarray(grid)
-        finer = (x[:-1, None] + np.diff(x)[:, None] * share_of).ravel()
-        out.append([*finer.tolist(), float(x[-1])])
-    return out
-
-
 @dataclass(slots=True)
 class Block:
-    """Results of some variants as they come in.
+    """Results of some variants.
 
     Attributes
     ----------
-    rows : ndarray of int
-        The variants.
+    size : int
     figures, slacks, ranks : dict of str to ndarray
-        One entry a variant of the block; not a number (rank -1) where it failed.
+        One entry a variant of the block; not a number (rank -1) where there is none.
     status : list of str
         ``ok``, or ``no verdict: `` and why.
-    alone : ndarray of bool
-        Variants that the single solver did.
+    again, singly : ndarray of bool
+        Variants not settled: to be followed in halved steps, or to be solved as single events.
     """
 
-    rows: Indices
+    size: int
     figures: dict[str, Any] = field(default_factory=dict)
     slacks: dict[str, Any] = field(default_factory=dict)
     ranks: dict[str, Any] = field(default_factory=dict)
     status: list[str] = field(default_factory=list)
-    alone: Any = None
+    again: Any = None
+    singly: Any = None
 
     def __post_init__(self) -> None:
-        n = len(self.rows)
+        n = self.size
         self.figures = {name: np.full(n, np.nan) for name in FIGURES}
         self.ranks = {name: np.full(n, -1, dtype=np.int8) for name in RANKS}
         self.status = ["ok"] * n
-        self.alone = np.zeros(n, dtype=np.bool_)
+        self.again, self.singly = np.zeros(n, dtype=np.bool_), np.zeros(n, dtype=np.bool_)
 
     def put(self, at: Indices, found: Found, chosen: Any) -> None:
         """Write what was found of some variants of the block.
@@ -292,7 +251,7 @@ class Block:
         n = len(at)
         for name in found.slacks:
             if name not in self.slacks:
-                self.slacks[name] = np.full(len(self.rows), np.nan)
+                self.slacks[name] = np.full(self.size, np.nan)
         for into, values in (
             (self.figures, found.figures), (self.slacks, found.slacks), (self.ranks, found.ranks),
         ):
@@ -310,124 +269,123 @@ class Block:
 
 def solve_block(
     variants: VariantSet,
-    rows: Indices,
     shared: Shared | None,
-    grids: list[list[float]] | None,
+    grids: Grids | None,
+    fineness: int = 0,
     stopped: Callable[[], bool] = _never,
 ) -> Block:
-    """Solve some variants together.
+    """Solve variants together.
 
     Parameters
     ----------
     variants : VariantSet
-    rows : ndarray of int
-        The variants; they agree in every input that cannot be an array.
+        They agree in every input that cannot be an array.
     shared : Shared or None
         The event as driven, when that does not differ.
     grids : list of list of float or None
-        Steps to follow; see :func:`grids_of`.
+        Steps to follow; see :func:`thermo.variant_steps.grids_of`.
+    fineness : int, optional
+        How often these steps are halved.
     stopped : callable
         Asked between stages.
 
     Returns
     -------
     Block
-        Variants that go different ways are taken apart; those whose steps err are followed
-        again with halved ones; those that boil dry, or err still, are solved one by one. None of
-        this depends on which other variants share the block, but where `grids` is None.
+        Variants that go different ways are taken apart. What is found of a variant does not hang
+        on which others share the block, but where `grids` is None.
 
     Raises
     ------
     StoppedError
         If `stopped` said so.
     """
-    block = Block(rows)
-    todo: list[tuple[Indices, int]] = [(np.arange(len(rows)), 0)]
+    block = Block(variants.size)
+    steps = halved(grids, fineness)
+    todo: list[Indices] = [np.arange(variants.size)]
     while todo:
-        at, fineness = todo.pop()
-        if len(at) == 1 and fineness == 0 and grids is None:
-            _solve_alone(block, variants, int(at[0]), shared, stopped)
-            continue
+        at = todo.pop()
         try:
-            found = _follow(variants, rows[at], shared, halved(grids, fineness), stopped)
+            found = _follow(variants, at, shared, steps, stopped)
         except MixedError as mixed:
-            which = _spread(mixed.which, len(at))
-            todo += [(half, fineness) for half in _parted(at, which)]
-            continue
+            todo += _parted(at, _spread(mixed.which, len(at)))
         except StoppedError:
             raise
         except SoakboxError as error:
             which = _spread(error.where, len(at))
             if which is None and len(at) > 1:
-                todo += [(half, fineness) for half in _parted(at, None)]
+                todo += _parted(at, None)
                 continue
             bad = np.ones(len(at), dtype=np.bool_) if which is None else which
             for i in at[bad]:
                 block.fail(int(i), _words(error))
             if not bool(bad.all()):
-                todo.append((at[~bad], fineness))
+                todo.append(at[~bad])
+        else:
+            _settle(block, at, found, fineness)
+    return block
+
+
+def solve_singly(
+    variants: VariantSet, shared: Shared | None, stopped: Callable[[], bool] = _never
+) -> Block:
+    """Solve variants one after the other, each as a single event.
+
+    Parameters
+    ----------
+    variants : VariantSet
+    shared : Shared or None
+        The event as driven, when that does not differ.
+    stopped : callable
+        Asked between stages.
+
+    Returns
+    -------
+    Block
+
+    Raises
+    ------
+    StoppedError
+        If `stopped` said so.
+    """
+    block = Block(variants.size)
+    for place in range(variants.size):
+        at = np.array([place])
+        try:
+            found = find(variants.at(at), shared, None, stopped)
+        except StoppedError:
+            raise
+        except SoakboxError as error:
+            block.fail(place, _words(error))
             continue
-        todo += _settle(block, variants, at, found, fineness, shared, stopped)
+        block.put(at, found, np.array([0]))
     return block
 
 
 def _follow(
     variants: VariantSet,
-    rows: Indices,
+    at: Indices,
     shared: Shared | None,
-    grids: list[list[float]] | None,
+    grids: Grids | None,
     stopped: Callable[[], bool],
 ) -> Found:
     """Return what is found of some variants, as arrays also of a single one."""
-    one = len(rows) == 1
-    scenario = variants.at(np.repeat(rows, 2) if one else rows)
+    scenario = variants.at(np.repeat(at, 2) if len(at) == 1 else at)
     with np.errstate(all="ignore"):
         return find(scenario, shared, grids, stopped)
 
 
-def _settle(
-    block: Block,
-    variants: VariantSet,
-    at: Indices,
-    found: Found,
-    fineness: int,
-    shared: Shared | None,
-    stopped: Callable[[], bool],
-) -> list[tuple[Indices, int]]:
-    """Write what can be trusted; return what is to be followed in halved steps."""
-    n = max(len(at), 2)
-    error = np.broadcast_to(found.error, n)[: len(at)]
-    dry = np.broadcast_to(found.dry, n)[: len(at)] | (found.stopped != "")
-    coarse = ~(error <= 1.0) & ~dry
-    good = np.flatnonzero(~coarse & ~dry)
-    if len(at) == 1:
-        block.put(np.repeat(at, 2), found, good)
-    else:
-        block.put(at, found, good)
-    again = coarse if fineness < FINEST else np.zeros(len(at), dtype=np.bool_)
-    for i in at[(coarse & ~again) | dry]:
-        _solve_alone(block, variants, int(i), shared, stopped)
-    return [(at[again], fineness + 1)] if bool(again.any()) else []
-
-
-def _solve_alone(
-    block: Block,
-    variants: VariantSet,
-    place: int,
-    shared: Shared | None,
-    stopped: Callable[[], bool],
-) -> None:
-    """Solve one variant of a block as a single event."""
-    block.alone[place] = True
-    at = np.array([place])
-    try:
-        found = find(variants.at(block.rows[at]), shared, None, stopped)
-    except StoppedError:
-        raise
-    except SoakboxError as error:
-        block.fail(place, _words(error))
-        return
-    block.put(at, found, np.array([0]))
+def _settle(block: Block, at: Indices, found: Found, fineness: int) -> None:
+    """Write what can be trusted of some variants, and note what must be solved otherwise."""
+    twice = np.repeat(at, 2) if len(at) == 1 else at
+    error = np.broadcast_to(found.error, len(twice))[: len(at)]
+    singly = np.broadcast_to(found.dry, len(twice))[: len(at)] | (found.stopped != "")
+    coarse = ~(error <= MOST_ERROR) & ~singly
+    block.put(twice, found, np.flatnonzero(~coarse & ~singly))
+    if fineness >= FINEST:
+        singly, coarse = singly | coarse, np.zeros(len(at), dtype=np.bool_)
+    block.again[at[coarse]] = True
+    block.singly[at[singly]] = True
 
 
 def _spread(which: Any, count: int) -> Any:
@@ -438,12 +396,12 @@ def _spread(which: Any, count: int) -> Any:
     return mask if bool(mask.any()) else None
 
 
-def _parted(at: Indices, which: Any) -> tuple[Indices, Indices]:
+def _parted(at: Indices, which: Any) -> list[Indices]:
     """Return two parts of some variants: by a mask, or two halves."""
     if which is None or bool(which.all()):
         middle = len(at) // 2
-        return at[:middle], at[middle:]
-    return at[which], at[~which]
+        return [at[:middle], at[middle:]]
+    return [at[which], at[~which]]
 
 
 def _words(error: SoakboxError) -> str:

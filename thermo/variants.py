@@ -158,6 +158,12 @@ class VariantSet:
             made = with_value(made, _plain_key(key), float(chosen[0]) if alike else chosen)
         return made
 
+    def part(self, rows: Indices) -> VariantSet:
+        """Return some of the variants as a set of their own."""
+        return VariantSet(
+            self.scenario, {k: v[rows] for k, v in self.columns.items()}, len(rows)
+        )
+
     def refusals(self) -> list[str]:
         """Return why each variant is refused as a scenario would be, empty where it is not.
 

@@ -1,0 +1,195 @@
+"""Processes that solve blocks of variants.
+
+They are started afresh (``spawn``), so that nothing of a user interface is in them: start them
+before it takes over the terminal.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import signal
+from collections.abc import Callable
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from multiprocessing import resource_tracker
+from types import TracebackType
+from typing import Any
+
+from thermo.errors import SoakboxError
+from thermo.variant_block import Block, Shared, share, solve_block, solve_singly
+from thermo.variant_steps import Grids
+from thermo.variants import Indices, VariantSet
+
+
+class WorkerError(SoakboxError):
+    """A process that solved variants has ended by itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """Some variants to be solved.
+
+    Attributes
+    ----------
+    job, group : int
+        The call that they belong to, and their group in it.
+    rows : ndarray of int
+        Their places among all.
+    variants : VariantSet
+        They alone.
+    fineness : int
+        How often the steps are halved; -1 is one by one.
+    grids : list of list of float or None
+        Steps to follow.
+    still : bool
+        Whether the car moves alike in all of the group.
+    """
+
+    job: int
+    group: int
+    rows: Indices
+    variants: VariantSet
+    fineness: int
+    grids: Grids | None
+    still: bool
+
+
+_shared: dict[tuple[int, int], Shared] = {}
+_given_up: Any = None
+
+
+def carry_out(task: Task, stopped: Callable[[], bool]) -> Block:
+    """Solve the variants of a task.
+
+    Parameters
+    ----------
+    task : Task
+    stopped : callable
+        Asked between stages; when true the work is given up.
+
+    Returns
+    -------
+    Block
+
+    Raises
+    ------
+    StoppedError
+        If `stopped` said so.
+    """
+    shared = _driven(task) if task.still else None
+    if task.fineness < 0:
+        return solve_singly(task.variants, shared, stopped)
+    return solve_block(task.variants, shared, task.grids, task.fineness, stopped)
+
+
+def _driven(task: Task) -> Shared | None:
+    """Return the event of a task's group as driven, kept for the group's next task."""
+    key = (task.job, task.group)
+    if key not in _shared:
+        if len(_shared) > 16 or any(job != task.job for job, _ in _shared):
+            _shared.clear()
+        try:
+            _shared[key] = share(task.variants.at(task.rows[:1] * 0))
+        except SoakboxError:
+            # Each variant then fails by itself, with its reason.
+            return None
+    return _shared[key]
+
+
+def _begin(given_up: Any) -> None:
+    """Make a process ready: it leaves an interrupt of the keyboard to the one that started it."""
+    global _given_up
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _given_up = given_up
+
+
+def _work(task: Task) -> Block:
+    return carry_out(task, lambda: bool(_given_up.value >= task.job))
+
+
+def _wake(number: int) -> int:
+    """Do nothing, in a process that is thereby up."""
+    from thermo.liquids import liquid
+
+    liquid()
+    return number
+
+
+class Workers:
+    """Processes that solve variants, kept between calls.
+
+    Parameters
+    ----------
+    count : int
+        How many.
+    """
+
+    def __init__(self, count: int) -> None:
+        # Started now, the tracker inherits a plain terminal and no file of a later interface.
+        resource_tracker.ensure_running()
+        context = multiprocessing.get_context("spawn")
+        self.count = count
+        self._given_up = context.Value("q", 0)
+        self._pool = ProcessPoolExecutor(
+            count, mp_context=context, initializer=_begin, initargs=(self._given_up,)
+        )
+        self._waking = [self._pool.submit(_wake, i) for i in range(count)]
+
+    def ready(self) -> None:
+        """Wait until the processes are up."""
+        for future in self._waking:
+            self._result(future)
+
+    @staticmethod
+    def _result(future: Future[Any]) -> Any:
+        try:
+            return future.result()
+        except BrokenProcessPool as broken:
+            raise WorkerError("a process that solves variants has ended by itself") from broken
+
+    def submit(self, task: Task) -> Future[Block]:
+        """Give a task to the next free process."""
+        try:
+            return self._pool.submit(_work, task)
+        except BrokenProcessPool as broken:
+            raise WorkerError("a process that solves variants has ended by itself") from broken
+
+    def give_up(self, job: int) -> None:
+        """Let the processes drop all tasks up to a job."""
+        self._given_up.value = max(self._given_up.value, job)
+
+    def close(self) -> None:
+        """End the processes."""
+        self._given_up.value = 2**62
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+    def __enter__(self) -> Workers:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+_kept: dict[int, Workers] = {}
+
+
+def shared_workers(count: int) -> Workers:
+    """Return the processes that all callers share, started at the first call.
+
+    Parameters
+    ----------
+    count : int
+        How many.
+
+    Returns
+    -------
+    Workers
+        Broken ones are replaced.
+    """
+    if count not in _kept:
+        _kept[count] = Workers(count)
+    return _kept[count]
