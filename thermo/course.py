@@ -19,7 +19,14 @@ import numpy as np
 from thermo.errors import InfeasibleError, RangeError
 from thermo.ops import Ops, Real, ops_of
 from thermo.trace import Trace, resample, stretch_speed, time_at_distance
-from thermo.vehicle import SPEED_FLOOR, Vehicle, resistance, thrust
+from thermo.vehicle import (
+    SPEED_FLOOR,
+    Vehicle,
+    resistance,
+    resistance_law,
+    thrust,
+    thrust_law,
+)
 
 __all__ = [
     "DRIVE_STEPS", "SPEED_FLOOR", "PowerAt", "Trace", "Vehicle", "coast", "drive_distance",
@@ -64,11 +71,11 @@ def _pull(
 ) -> Callable[[Any], tuple[Any, Any]]:
     """Return the function speed -> (acceleration under full power, brake power)."""
     mass = vehicle.effective_mass
+    push, hold = thrust_law(vehicle, density, wind, xp), resistance_law(vehicle, density, wind)
 
     def pull(v: Any) -> tuple[Any, Any]:
         power = power_at(xp.maximum(v, SPEED_FLOOR))
-        force = thrust(vehicle, v, power, density, wind, xp)
-        return (force - resistance(vehicle, v, density, wind)) / mass, power
+        return (push(v, power) - hold(v)) / mass, power
 
     return pull
 
@@ -292,8 +299,10 @@ def coast(
     mass = vehicle.effective_mass
     zero = 0.0 * (density + wind + end + start_speed + parachute_area + sum(vehicle.fields()))
 
+    hold = resistance_law(vehicle, density, wind, parachute_area)
+
     def loss_at(v: Any) -> Any:
-        return resistance(vehicle, v, density, wind, parachute_area) / mass
+        return hold(v) / mass
 
     if duration is None:
         low = float(np.min(end))

@@ -30,7 +30,9 @@ from thermo.scenario import Scenario
 from thermo.site import Air
 
 BETWEEN = 2
-"""Rows put between two integration steps, by the cubic through states and slopes."""
+BETWEEN_SHARED = 1
+"""Rows put between two integration steps, by the cubic through states and slopes: of one event,
+and of variants, whose shared steps are the shorter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +71,8 @@ def _grid(values: Any, x: FloatArray) -> FloatArray:
 def _piece_rows(cooling: Cooling, plan: PlanPiece, piece: Piece) -> dict[str, Any]:
     """Return the columns of one piece."""
     design = cooling.design
-    x, y = dense(piece, BETWEEN)
+    single = np.ndim(piece.states[-1][METAL]) == 0
+    x, y = dense(piece, BETWEEN if single else BETWEEN_SHARED)
     shape = (len(x), *y.shape[2:])
     along = x.reshape(-1, *(1 for _ in shape[1:]))
     hot_t, cold_t = design.hot.temperature, design.cold.temperature

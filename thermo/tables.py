@@ -76,6 +76,14 @@ class Curve:
             z = (1.0 / x - self.centre) * self.scale
         else:
             z = (ops_of(x).log(x) - self.centre) * self.scale
+        if isinstance(z, np.ndarray) and len(self.coefs) > 1:
+            # The same steps in place: an array for each would cost more than its sum.
+            y: Any = z * self.coefs[0]
+            y += self.coefs[1]
+            for c in self.coefs[2:]:
+                y *= z
+                y += c
+            return np.exp(y, out=y) if self.log_value else y
         y = 0.0
         for c in self.coefs:
             y = y * z + c

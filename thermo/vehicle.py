@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
+
+import numpy as np
 
 from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.ops import Ops, Real
@@ -107,14 +110,46 @@ def resistance(
     Textbook longitudinal dynamics, e.g. Gillespie, Fundamentals of Vehicle Dynamics, ch. 4
     (from memory).
     """
-    air = speed + wind
-    half_q = 0.5 * density * air * abs(air)
+    return resistance_law(vehicle, density, wind, extra_drag_area)(speed)
+
+
+def resistance_law(
+    vehicle: Vehicle, density: Any, wind: Any, extra_drag_area: Any = 0.0
+) -> Callable[[Any], Any]:
+    """Return :func:`resistance` as a function of speed alone, with all else worked out. [poly]
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        The car.
+    density, wind, extra_drag_area : float or ndarray
+        As there [kg/m3], [m/s], [m2].
+
+    Returns
+    -------
+    callable
+        From car speed [m/s] to force [N].
+    """
     weight = vehicle.mass * vehicle.gravity
-    load = weight + abs(half_q) * vehicle.downforce_area
-    rolling = vehicle.rolling_resistance + vehicle.rolling_speed_term * speed * speed
-    return (
-        half_q * (vehicle.drag_area + extra_drag_area) + rolling * load + weight * vehicle.grade
-    )
+    drag = 0.5 * density * (vehicle.drag_area + extra_drag_area)
+    still = weight * (vehicle.rolling_resistance + vehicle.grade)
+    rise = weight * vehicle.rolling_speed_term
+    press = 0.5 * density * vehicle.downforce_area
+
+    def force(speed: Any) -> Any:
+        air = speed + wind
+        return drag * (air * abs(air)) + rise * (speed * speed) + still
+
+    def pressed(speed: Any) -> Any:
+        air = speed + wind
+        rolling = vehicle.rolling_resistance + vehicle.rolling_speed_term * speed * speed
+        return force(speed) + rolling * (press * (air * air))
+
+    return force if _none(vehicle.downforce_area) else pressed
+
+
+def _none(value: Any) -> bool:
+    return not isinstance(value, np.ndarray) and value == 0.0
 
 
 def thrust(vehicle: Vehicle, speed: Any, power: Any, density: Any, wind: Any, xp: Ops) -> Any:
@@ -142,12 +177,41 @@ def thrust(vehicle: Vehicle, speed: Any, power: Any, density: Any, wind: Any, xp
     -----
     Below ``SPEED_FLOOR`` the speed in P/V is held there, so a start from rest is grip-limited.
     """
-    air = speed + wind
-    normal = vehicle.driven_mass * vehicle.gravity + (
-        0.5 * density * vehicle.downforce_area * air * air
-    )
-    at_wheels = power * vehicle.driveline_efficiency / (1.0 + vehicle.slip)
-    return xp.minimum(at_wheels / xp.maximum(speed, SPEED_FLOOR), vehicle.grip * normal)
+    return thrust_law(vehicle, density, wind, xp)(speed, power)
+
+
+def thrust_law(
+    vehicle: Vehicle, density: Any, wind: Any, xp: Ops
+) -> Callable[[Any, Any], Any]:
+    """Return :func:`thrust` as a function of speed and power alone. [poly]
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        The car.
+    density, wind : float or ndarray
+        As there [kg/m3], [m/s].
+    xp : Ops
+        Elementary functions for floats or arrays.
+
+    Returns
+    -------
+    callable
+        From car speed [m/s] and brake power [W] to force [N].
+    """
+    share = vehicle.driveline_efficiency / (1.0 + vehicle.slip)
+    held = vehicle.grip * (vehicle.driven_mass * vehicle.gravity)
+    press = vehicle.grip * (0.5 * density * vehicle.downforce_area)
+
+    def force(speed: Any, power: Any) -> Any:
+        return xp.minimum(power * share / xp.maximum(speed, SPEED_FLOOR), held)
+
+    def pressed(speed: Any, power: Any) -> Any:
+        air = speed + wind
+        limit = held + press * (air * air)
+        return xp.minimum(power * share / xp.maximum(speed, SPEED_FLOOR), limit)
+
+    return force if _none(vehicle.downforce_area) else pressed
 
 
 def rolling_from_tyre_pressure(pressure: Real) -> tuple[Real, Real]:
