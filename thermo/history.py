@@ -22,7 +22,7 @@ from thermo.loop import (
     WAX,
     exchange,
 )
-from thermo.loop_run import LoopRun, Piece, dense
+from thermo.loop_run import LoopRun, Piece, dense_run
 from thermo.ops import plain
 from thermo.plan import PlanPiece
 from thermo.results import History
@@ -68,62 +68,87 @@ def _grid(values: Any, x: FloatArray) -> FloatArray:
     return np.asarray(table[left] * (1.0 - w) + table[left + 1] * w)
 
 
-def _piece_rows(cooling: Cooling, plan: PlanPiece, piece: Piece) -> dict[str, Any]:
-    """Return the columns of one piece."""
+def _joined(parts: list[FloatArray], shape: tuple[int, ...]) -> FloatArray:
+    """Return columns of pieces as one; a column that all variants share is not copied for each."""
+    if len(shape) > 1 and any(p.ndim > 1 for p in parts):
+        wide = [p if p.ndim > 1 else np.broadcast_to(p[:, None], (len(p), shape[1])) for p in parts]
+        return np.concatenate(wide)
+    column = np.concatenate(parts)
+    return column if len(shape) == 1 else np.broadcast_to(column[:, None], shape)
+
+
+def _cold_flows(
+    pieces: list[Piece], times: list[FloatArray], out: FloatArray
+) -> FloatArray:
+    """Return the tank-loop flow row by row, with water of the temperatures drawn [m3/s]."""
+    parts, begin = [], 0
+    for piece, x in zip(pieces, times, strict=True):
+        drawn = out[begin : begin + len(x)]
+        flow = np.asarray(piece.drive.cold_flow(drawn), dtype=np.float64)
+        parts.append(np.full(len(x), flow) if flow.ndim == 0 else np.broadcast_to(flow, drawn.shape))
+        begin += len(x)
+    return _joined(parts, out.shape)
+
+
+def _columns_of(cooling: Cooling, plans: list[PlanPiece], pieces: list[Piece]) -> dict[str, Any]:
+    """Return the columns of a run."""
     design = cooling.design
-    single = np.ndim(piece.states[-1][METAL]) == 0
-    x, y = dense(piece, BETWEEN if single else BETWEEN_SHARED)
-    shape = (len(x), *y.shape[2:])
-    along = x.reshape(-1, *(1 for _ in shape[1:]))
+    single = np.ndim(pieces[-1].states[-1][METAL]) == 0
+    times, y = dense_run(pieces, BETWEEN if single else BETWEEN_SHARED)
+    shape = y.shape[1:]
+    sizes = [len(x) for x in times]
     hot_t, cold_t = design.hot.temperature, design.cold.temperature
     n, t0 = design.tank_cells, CELLS + 2 * LINE_CELLS
-    jacket = np.minimum(hot_t(y[:, JACKET]), design.boil_temperature)
-    tank = cold_t(y[:, t0 : t0 + n])
-    lines = cold_t(y[:, CELLS:t0])
-    out = cold_t(y[:, t0 + n - 1] + design.short_circuit * (y[:, t0 - 1] - y[:, t0 + n - 1]))
-    supply = lines[:, LINE_CELLS - 1]
-    hot_flow = _grid(piece.drive.hot_flow, x)
-    if hot_flow.ndim < len(shape):
-        hot_flow = np.broadcast_to(hot_flow[:, None], shape)
-    cold_flow = np.broadcast_to(np.asarray(piece.drive.cold_flow(out), dtype=np.float64), shape)
-    done = exchange(design, jacket, y[:, WAX], supply, out, hot_flow, cold_flow)
+    jacket = np.minimum(hot_t(y[JACKET]), design.boil_temperature)
+    tank, lines = cold_t(y[t0 : t0 + n]), cold_t(y[CELLS:t0])
+    out = cold_t(y[t0 + n - 1] + design.short_circuit * (y[t0 - 1] - y[t0 + n - 1]))
+    supply = lines[LINE_CELLS - 1]
 
-    def wide(values: Any) -> FloatArray:
-        values = np.asarray(values, dtype=np.float64)
-        if 0 < values.ndim < len(shape) and len(values) == len(x) != shape[-1]:
-            values = values[:, None]
-        return np.broadcast_to(values, shape)
+    def told(tables: list[Any]) -> FloatArray:
+        return _joined([_grid(v, x) for v, x in zip(tables, times, strict=True)], shape)
 
-    dead = np.broadcast_to(np.asarray(cold_t(piece.dead_enthalpy)), shape)
-    active = y[:, TANK_MASS]
-    mean = (active * tank.mean(axis=1) + cooling.dead_mass * dead) / (active + cooling.dead_mass)
+    def marked(values: list[Any]) -> FloatArray:
+        return np.concatenate([np.full(m, v) for v, m in zip(values, sizes, strict=True)])
+
+    hot_flow = told([q.drive.hot_flow for q in pieces])
+    cold_flow = _cold_flows(pieces, times, out)
+    done = exchange(design, jacket, y[WAX], supply, out, hot_flow, cold_flow)
+    dead = _joined(
+        [np.broadcast_to(cold_t(q.dead_enthalpy), (m, *shape[1:]))
+         for q, m in zip(pieces, sizes, strict=True)], shape,
+    )
+    active, hottest = y[TANK_MASS], tank.max(axis=0)
+    mean = (active * tank.mean(axis=0) + cooling.dead_mass * dead) / (active + cooling.dead_mass)
     return {
-        "time": piece.start + along * piece.drive.duration + np.zeros(shape),
-        "leg": np.full(x.shape, piece.leg),
-        "seal": np.full(x.shape, piece.seal),
-        "speed": wide(_grid(plan.speed, x)),
-        "brake_power": wide(_grid(plan.brake_power, x)),
-        "heat_to_metal": wide(_grid(piece.drive.metal_heat, x)),
-        "exchanger_heat": wide(done.heat),
+        "time": _joined([
+            q.start + x.reshape(-1, *(1 for _ in shape[1:])) * q.drive.duration
+            + np.zeros((len(x), *shape[1:])) for q, x in zip(pieces, times, strict=True)
+        ], shape),
+        "leg": marked([q.leg for q in pieces]),
+        "seal": marked([q.seal for q in pieces]),
+        "speed": told([p.speed for p in plans]),
+        "brake_power": told([p.brake_power for p in plans]),
+        "heat_to_metal": told([q.drive.metal_heat for q in pieces]),
+        "exchanger_heat": np.broadcast_to(done.heat, shape),
         "coolant": jacket,
-        "metal": y[:, METAL],
-        "oil": y[:, OIL],
+        "metal": y[METAL],
+        "oil": y[OIL],
         "tank_out": out,
         "tank_mean": mean,
-        "tank_hot": tank.max(axis=1),
-        "tank_cold": tank.min(axis=1),
+        "tank_hot": hottest,
+        "tank_cold": hottest if n == 1 else tank.min(axis=0),
         "exchanger_in": supply,
-        "tank_in": lines[:, -1],
-        "effectiveness": wide(done.effectiveness),
-        "ntu": wide(done.ntu),
-        "ua": wide(done.ua),
+        "tank_in": lines[-1],
+        "effectiveness": np.broadcast_to(done.effectiveness, shape),
+        "ntu": np.broadcast_to(done.ntu, shape),
+        "ua": np.broadcast_to(done.ua, shape),
         "hot_flow": hot_flow,
         "cold_flow": cold_flow,
-        "jacket_mass": y[:, JACKET_MASS],
+        "jacket_mass": y[JACKET_MASS],
         "tank_mass": active,
-        "ice": y[:, ICE],
-        "cells": tank,
-        "lines": lines,
+        "ice": y[ICE],
+        "cells": np.moveaxis(tank, 0, 1),
+        "lines": np.moveaxis(lines, 0, 1),
         "dead": dead,
     }
 
@@ -131,7 +156,7 @@ def _piece_rows(cooling: Cooling, plan: PlanPiece, piece: Piece) -> dict[str, An
 def tell(
     scenario: Scenario, air: Air, cooling: Cooling, plan: list[PlanPiece], run: LoopRun
 ) -> Told:
-    """Return the history of a run.
+    """Return the history of a run. [poly]
 
     Parameters
     ----------
@@ -146,8 +171,7 @@ def tell(
     -------
     Told
     """
-    parts = [_piece_rows(cooling, p, q) for p, q in zip(plan, run.pieces, strict=False)]
-    rows: dict[str, Any] = {k: np.concatenate([p[k] for p in parts]) for k in parts[0]}
+    rows = _columns_of(cooling, plan[: len(run.pieces)], run.pieces)
     water = Water(
         rows["tank_mass"], rows.pop("cells"), rows.pop("dead"), rows.pop("lines"), rows["ice"]
     )

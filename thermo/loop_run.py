@@ -435,6 +435,11 @@ def _columns(rows: Sequence[State], shape: tuple[int, ...]) -> Array:
     return out
 
 
+def _rows_of(piece: Piece, between: int) -> int:
+    steps = len(piece.x) - 1
+    return steps * (max(between, 0) + 1) + 1
+
+
 def dense(piece: Piece, between: int) -> tuple[Array, Array]:
     """Return normalised times and states of a piece with points between the steps.
 
@@ -452,12 +457,48 @@ def dense(piece: Piece, between: int) -> tuple[Array, Array]:
         and is mended after, so that boiling begins between two steps where it did, and energy is
         kept.
     """
+    times, states = dense_run([piece], between)
+    return times[0], np.moveaxis(states, 0, 1)
+
+
+def dense_run(pieces: Sequence[Piece], between: int) -> tuple[list[Array], Array]:
+    """Return what :func:`dense` does for some pieces, one after the other.
+
+    Parameters
+    ----------
+    pieces : sequence of Piece
+        At least one.
+    between : int
+        Points put between two steps.
+
+    Returns
+    -------
+    tuple of (list of ndarray, ndarray)
+        The times of each piece, and all states, shape (variables, rows) or (variables, rows,
+        variants).
+    """
+    shape = np.shape(pieces[0].states[-1][METAL])
+    sizes = [_rows_of(piece, between) for piece in pieces]
+    out = np.empty((len(pieces[0].states[0]), sum(sizes), *shape))
+    times, begin = [], 0
+    for piece, size in zip(pieces, sizes, strict=True):
+        times.append(_fill(piece, between, out[:, begin : begin + size], shape))
+        begin += size
+    return times, out
+
+
+def _fill(piece: Piece, between: int, out: Array, shape: tuple[int, ...]) -> Array:
+    """Write the states of a piece, with points between the steps; return their times."""
     x = np.asarray(piece.x)
-    shape = np.shape(piece.states[-1][METAL])
     y = _columns(piece.states, shape)
     if between <= 0 or len(x) < 2:
-        return x, np.moveaxis(y, 0, 1)
-    k, arrived = _columns(piece.slopes, shape), _columns(piece.arrivals, shape)
+        out[:] = y
+        return x
+    k = _columns(piece.slopes, shape)
+    arrived = y
+    if any(a is not b for p, q in zip(piece.arrivals, piece.states, strict=True)
+           for a, b in zip(p, q, strict=True)):
+        arrived = _columns(piece.arrivals, shape)
     h, s = np.diff(x)[:, np.newaxis], np.arange(between + 1) / (between + 1)
     one = 0.0 * h
     weights = [
@@ -468,18 +509,19 @@ def dense(piece: Piece, between: int) -> tuple[Array, Array]:
         )
     ]
     count = (len(x) - 1) * (between + 1)
-    out = np.empty((len(y), count + 1, *shape))
     # Of variants one variable at a time: the arrays then stay in the cache.
     for some in [slice(i, i + 1) for i in range(len(y))] if shape else [slice(None)]:
         ends = (y[some, :-1, None], k[some, :-1, None], arrived[some, 1:, None], k[some, 1:, None])
-        inner: Any = sum(w * v for w, v in zip(weights, ends, strict=True))
+        inner = weights[0] * ends[0]
+        for weight, end in zip(weights[1:], ends[1:], strict=True):
+            inner += weight * end
         out[some, :-1] = inner.reshape(-1, count, *shape)
         out[some, -1] = y[some, -1]
     columns: State = list(out[:, :-1])
     if piece.project(0.0, columns):
         out[:, :-1] = columns
-    times = (x[:-1, None] + s * h).ravel()
-    return np.append(times, x[-1]), np.moveaxis(out, 0, 1)
+    times: Array = np.append((x[:-1, None] + s * h).ravel(), x[-1])
+    return times
 
 
 def spread_of(design: LoopDesign, plan: Sequence[tuple[int, LegDrive | Service]]) -> Real:

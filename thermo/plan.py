@@ -138,7 +138,8 @@ def _piece(
     heat, oil, charge = _heats(scenario, cooling, leg, power)
     hot: list[Any] = [0.0] * len(speed)
     if coolant_on:
-        hot = [cooling.full_hot_flow * s for s in _crank_share(scenario, driving, leg, speed)]
+        shares = _crank_share(scenario, driving, leg, speed)
+        hot = _times(cooling.full_hot_flow, shares)
     cold: Callable[[Any], Any] = cooling.cold_flow.flow_at if tank_on else (lambda _t: 0.0)
     sunny = leg.kind == "queue" if leg.sun is None else leg.sun
     return PlanPiece(
@@ -167,6 +168,15 @@ def _rows(values: FloatArray) -> list[Any]:
     return values.tolist() if values.ndim == 1 else list(values)
 
 
+def _times(factor: Any, rows: list[Any]) -> list[Any]:
+    """Return a table times a factor: one object throughout where it does not change."""
+    if not isinstance(factor, np.ndarray) and factor == 0.0:
+        return [0.0] * len(rows)
+    if all(row is rows[0] for row in rows):
+        return [factor * rows[0]] * len(rows)
+    return [factor * row for row in rows]
+
+
 def _heats(
     scenario: Scenario, cooling: Cooling, leg: Leg, power: FloatArray
 ) -> tuple[list[Any], list[Any], list[Any]]:
@@ -178,8 +188,8 @@ def _heats(
         charge = engine.charge_cooler_heat / peak_power(engine)
         return (
             [cooling.heat.at(p) for p in rows],
-            [engine.oil_share * p for p in rows],
-            [charge * p for p in rows],
+            _times(engine.oil_share, rows),
+            _times(charge, rows),
         )
     if leg.engine_state == "idle":
         idle = engine.idle_heat * engine.displacement

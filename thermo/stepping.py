@@ -194,5 +194,8 @@ def table_lookup(values: Sequence[Real], x: float) -> Real:
     i = int(place)
     if i >= n:
         return values[n]
+    before, after = values[i], values[i + 1]
+    if before is after:
+        return before
     w = place - i
-    return values[i] * (1.0 - w) + values[i + 1] * w
+    return before * (1.0 - w) + after * w

@@ -81,13 +81,16 @@ def interpolate(at: Any, x: Array, *values: Array) -> Any:
     place = np.searchsorted(keys, (share + offset).T.ravel(), side="right")
     left = place.reshape(variants, len(wanted)).T - 1 - count * np.arange(variants)
     left = np.clip(left, 0, count - 2)
-    column = np.broadcast_to(np.arange(variants), left.shape)
-    step = np.maximum(x[left + 1, column] - x[left, column], _TINY)
-    f = np.clip((first + share * span - x[left, column]) / step, 0.0, 1.0)
+    place = left * variants + np.arange(variants)
+    begins, ends = np.take(x, place), np.take(x, place + variants)
+    f = np.clip((first + share * span - begins) / np.maximum(ends - begins, _TINY), 0.0, 1.0)
     shape = np.shape(at) if np.ndim(at) > 1 else (variants,)
-    found = tuple(
-        (v[left, column] * (1.0 - f) + v[left + 1, column] * f).reshape(shape) for v in values
-    )
+
+    def between(v: Array) -> Array:
+        low = np.take(v, place)
+        return np.asarray(low + f * (np.take(v, place + variants) - low)).reshape(shape)
+
+    found = tuple(between(v) for v in values)
     return found if len(found) > 1 else found[0]
 
 

@@ -32,7 +32,7 @@ from thermo.trial import slacks_of
 from thermo.variant_steps import Grids, halved
 from thermo.variants import Indices, VariantSet
 
-MOST_ERROR = 2.0
+MOST_ERROR = 4.5
 """Largest error of a step, over that allowed a single event, that variants may make."""
 
 FINEST = 4

@@ -24,7 +24,7 @@ from thermo.variants import Floats, Indices, VariantSet
 Grids = list[list[float]]
 """Normalised times, 0 to 1, of the steps of each piece of an event."""
 
-GRID_TOLERANCE = 0.5 * TEMPERATURE_TOLERANCE
+GRID_TOLERANCE = 3.0 * TEMPERATURE_TOLERANCE
 """Error allowed a step of the events that the steps are taken from [K]."""
 
 MOST_PILOTS = 16
