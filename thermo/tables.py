@@ -19,6 +19,9 @@ from thermo.ops import Real, ops_of
 
 Floats = npt.NDArray[np.float64]
 
+_CHUNK = 8192
+"""Entries of a large array that are worked on at a time: 64 KiB."""
+
 _SLACK = 1e-9
 """Share of the range by which rounding may overstep an end before it counts as outside."""
 
@@ -70,6 +73,8 @@ class Curve:
 
     def __call__(self, x: Any) -> Any:
         """Return the value at `x`, a float or an array; the range is not checked."""
+        if isinstance(x, np.ndarray) and x.size > 2 * _CHUNK:
+            return self._by_chunks(x)
         if self.variable == "x":
             z = (x - self.centre) * self.scale
         elif self.variable == "1/x":
@@ -90,6 +95,14 @@ class Curve:
         if self.log_value:
             return ops_of(y).exp(y)
         return y
+
+    def _by_chunks(self, x: Floats) -> Floats:
+        """Return the values of a large array, a piece that stays in the cache at a time."""
+        flat = x.reshape(-1)
+        out = np.empty(flat.shape)
+        for begin in range(0, len(flat), _CHUNK):
+            out[begin : begin + _CHUNK] = self(flat[begin : begin + _CHUNK])
+        return out.reshape(x.shape)
 
     def check(self, x: Real) -> None:
         """Refuse an argument outside the range.
