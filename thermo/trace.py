@@ -72,6 +72,11 @@ def interpolate(at: Any, x: Array, *values: Array) -> Any:
         found = tuple(np.interp(at, x, v) for v in values)
         return found if len(found) > 1 else found[0]
     count, variants = x.shape
+    even = _even_places(at, x)
+    if even is not None:
+        left, f = even
+        found = tuple(v[left] + f * (v[left + 1] - v[left]) for v in values)
+        return found if len(found) > 1 else found[0]
     wanted = np.atleast_2d(np.broadcast_to(at, (*np.shape(at)[:-1], variants)))
     first, span = x[0], np.maximum(x[-1] - x[0], _TINY)
     share = np.clip((wanted - first) / span, 0.0, 1.0)
@@ -92,6 +97,24 @@ def interpolate(at: Any, x: Array, *values: Array) -> Any:
 
     found = tuple(between(v) for v in values)
     return found if len(found) > 1 else found[0]
+
+
+def _even_places(at: Any, x: Array) -> tuple[Any, Any] | None:
+    """Return where evenly spaced places fall among evenly spaced points, the same for each variant.
+
+    None where either is not even from end to end, and each variant must be looked up by itself.
+    """
+    if np.ndim(at) < 2 or len(at) < 2:
+        return None
+    for rows in (at, x):
+        even = np.linspace(0.0, 1.0, len(rows))[:, None] * rows[-1]
+        if bool(np.any(np.abs(rows - even) > 1e-12 * rows[-1])):
+            return None
+    if bool(np.any(np.abs(at[-1] - x[-1]) > 1e-12 * x[-1])):
+        return None
+    place = np.linspace(0.0, float(len(x) - 1), len(at))
+    left = np.minimum(place.astype(np.intp), len(x) - 2)
+    return left, (place - left)[:, None]
 
 
 def resample(trace: Trace, points: int) -> Trace:
