@@ -18,12 +18,12 @@ import numpy as np
 import numpy.typing as npt
 
 from thermo.answers import tightest
-from thermo.ensemble_workers import Task, Workers, carry_out, shared_workers
+from thermo.ensemble_workers import Task, Workers, carry_out, find_steps, shared_workers
 from thermo.flags import RANKS
 from thermo.hazards.context import LEVELS
 from thermo.scenario import Scenario
-from thermo.variant_block import FIGURES, Block, StoppedError, share
-from thermo.variant_steps import Grids, grids_of
+from thermo.variant_block import FIGURES, Block, StoppedError
+from thermo.variant_steps import Grids, common, pilots
 from thermo.variants import Floats, Indices, VariantSet
 
 __all__ = ["BLOCK", "StoppedError", "VariantTable", "Workers", "grid", "run_variants"]
@@ -39,6 +39,9 @@ SINGLES = 8
 
 SMALL = 250
 """Variants up to which one core is quicker than waking the others."""
+
+FEWEST = 100
+"""Variants below which a block is not cut for the sake of an idle core."""
 
 POLL = 0.02
 """How often it is asked whether to stop [s]."""
@@ -167,8 +170,9 @@ def run_variants(
         If `cancelled` said so.
     """
     variants = VariantSet.of(scenario, changes)
-    run = _Run(variants, progress, cancelled, max(block, 1))
     pool = _pool(workers, variants.size)
+    cores = 1 if pool is None else pool.count
+    run = _Run(variants, progress, cancelled, max(block, 1), cores)
     return run.alone() if pool is None else run.together(pool)
 
 
@@ -190,11 +194,13 @@ class _Run:
         progress: Callable[[int, int], None] | None,
         cancelled: Callable[[], bool] | None,
         block: int,
+        cores: int,
     ) -> None:
         self.variants = variants
         self.progress = progress
         self.cancelled = cancelled or (lambda: False)
         self.block = block
+        self.cores = cores
         self.job = next(_jobs)
         self.whole = Block(variants.size)
         self.settled = 0
@@ -203,7 +209,7 @@ class _Run:
         self.held: dict[tuple[int, int], list[Indices]] = {}
         self.grids: dict[int, Grids | None] = {}
 
-    def prepare(self) -> None:
+    def prepare(self, pool: Workers | None) -> None:
         """Set aside what is refused, and plan the rest."""
         reasons = self.variants.refusals()
         for i, words in enumerate(reasons):
@@ -218,26 +224,39 @@ class _Run:
             if len(rows) <= FEW:
                 self.plan(number, rows, -1)
                 continue
-            self.grids[number] = self.steps(rows)
+            self.grids[number] = self.steps(number, rows, pool)
             self.plan(number, rows, 0)
 
-    def steps(self, rows: Indices) -> Grids | None:
+    def steps(self, group: int, rows: Indices, pool: Workers | None) -> Grids | None:
         """Return the steps that a group follows."""
-        driven = None
-        if self.variants.still:
-            shared = share(self.variants.at(rows[:1]))
-            driven = (shared.air, shared.driving)
-        return grids_of(self.variants, rows, driven)
+        chosen = pilots(self.variants, rows)
+        tasks = [
+            self.task(group, some, 0)
+            for some in np.array_split(chosen, 1 if pool is None else pool.count)
+            if len(some)
+        ]
+        if pool is None:
+            return common(find_steps(tasks[0], self.cancelled))
+        waiting = [pool.submit_steps(task) for task in tasks]
+        while wait(waiting, timeout=POLL).not_done:
+            self.ask()
+        return common([steps for future in waiting for steps in pool.result(future)])
+
+    def task(self, group: int, rows: Indices, fineness: int) -> Task:
+        """Return some variants of a group as a task."""
+        return Task(
+            self.job, group, rows, self.variants.part(rows), fineness, self.grids.get(group),
+            self.variants.still,
+        )
 
     def plan(self, group: int, rows: Indices, fineness: int) -> None:
         """Put variants of a group on the list of what is to be done; -1 is one by one."""
         size = SINGLES if fineness < 0 else self.block
         count = -(-len(rows) // size)
-        for some in np.array_split(rows, count):
-            self.todo.append(Task(
-                self.job, group, some, self.variants.part(some), fineness,
-                self.grids.get(group), self.variants.still,
-            ))
+        if fineness == 0 and len(rows) > 2 * FEWEST:
+            # No core is left idle; a block smaller than that costs more than it helps.
+            count = max(count, min(self.cores, len(rows) // FEWEST))
+        self.todo += [self.task(group, some, fineness) for some in np.array_split(rows, count)]
 
     def take(self, task: Task, block: Block) -> None:
         """Take in what a task found."""
@@ -282,7 +301,7 @@ class _Run:
 
     def alone(self) -> VariantTable:
         """Do the work in this process."""
-        self.prepare()
+        self.prepare(None)
         while self.todo or self.held:
             if not self.todo:
                 self.release()
@@ -294,8 +313,9 @@ class _Run:
     def together(self, pool: Workers) -> VariantTable:
         """Do the work in other processes."""
         running: dict[Future[Block], Task] = {}
+        finished = False
         try:
-            self.prepare()
+            self.prepare(pool)
             while self.todo or running or self.held:
                 self.ask()
                 if not self.todo and self.held and len(running) < pool.count:
@@ -305,12 +325,13 @@ class _Run:
                     running[pool.submit(task)] = task
                 done, _ = wait(running, timeout=POLL, return_when=FIRST_COMPLETED)
                 for future in done:
-                    self.take(running.pop(future), future.result())
-        except BaseException:
-            pool.give_up(self.job)
-            for future in running:
-                future.cancel()
-            raise
+                    self.take(running.pop(future), pool.result(future))
+            finished = True
+        finally:
+            if not finished:
+                pool.give_up(self.job)
+                for future in running:
+                    future.cancel()
         return self.table()
 
     def table(self) -> VariantTable:

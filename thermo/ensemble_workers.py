@@ -16,10 +16,14 @@ from multiprocessing import resource_tracker
 from types import TracebackType
 from typing import Any
 
+import numpy as np
+
 from thermo.errors import SoakboxError
 from thermo.variant_block import Block, Shared, share, solve_block, solve_singly
-from thermo.variant_steps import Grids
+from thermo.variant_steps import Grids, steps_of
 from thermo.variants import Indices, VariantSet
+
+ENDED = "a process that solves variants has ended by itself"
 
 
 class WorkerError(SoakboxError):
@@ -83,6 +87,29 @@ def carry_out(task: Task, stopped: Callable[[], bool]) -> Block:
     return solve_block(task.variants, shared, task.grids, task.fineness, stopped)
 
 
+def find_steps(task: Task, stopped: Callable[[], bool]) -> list[Grids | None]:
+    """Return the steps of each variant of a task, as a single event.
+
+    Parameters
+    ----------
+    task : Task
+    stopped : callable
+        Asked before each; when true the rest is left out.
+
+    Returns
+    -------
+    list of (list of list of float or None)
+    """
+    shared = _driven(task) if task.still else None
+    driven = None if shared is None else (shared.air, shared.driving)
+    out: list[Grids | None] = []
+    for i in range(task.variants.size):
+        if stopped():
+            break
+        out.append(steps_of(task.variants.at(np.array([i])), driven))
+    return out
+
+
 def _driven(task: Task) -> Shared | None:
     """Return the event of a task's group as driven, kept for the group's next task."""
     key = (task.job, task.group)
@@ -90,7 +117,7 @@ def _driven(task: Task) -> Shared | None:
         if len(_shared) > 16 or any(job != task.job for job, _ in _shared):
             _shared.clear()
         try:
-            _shared[key] = share(task.variants.at(task.rows[:1] * 0))
+            _shared[key] = share(task.variants.at(np.array([0])))
         except SoakboxError:
             # Each variant then fails by itself, with its reason.
             return None
@@ -106,6 +133,10 @@ def _begin(given_up: Any) -> None:
 
 def _work(task: Task) -> Block:
     return carry_out(task, lambda: bool(_given_up.value >= task.job))
+
+
+def _find_steps(task: Task) -> list[Grids | None]:
+    return find_steps(task, lambda: bool(_given_up.value >= task.job))
 
 
 def _wake(number: int) -> int:
@@ -130,30 +161,50 @@ class Workers:
         resource_tracker.ensure_running()
         context = multiprocessing.get_context("spawn")
         self.count = count
+        self._open = True
         self._given_up = context.Value("q", 0)
         self._pool = ProcessPoolExecutor(
             count, mp_context=context, initializer=_begin, initargs=(self._given_up,)
         )
         self._waking = [self._pool.submit(_wake, i) for i in range(count)]
 
+    @property
+    def usable(self) -> bool:
+        """Whether tasks are still taken."""
+        return self._open and not getattr(self._pool, "_broken", False)
+
     def ready(self) -> None:
         """Wait until the processes are up."""
         for future in self._waking:
-            self._result(future)
+            self.result(future)
 
     @staticmethod
-    def _result(future: Future[Any]) -> Any:
+    def result(future: Future[Any]) -> Any:
+        """Return what a process found.
+
+        Raises
+        ------
+        WorkerError
+            The process has ended by itself.
+        """
         try:
             return future.result()
         except BrokenProcessPool as broken:
-            raise WorkerError("a process that solves variants has ended by itself") from broken
+            raise WorkerError(ENDED) from broken
 
     def submit(self, task: Task) -> Future[Block]:
-        """Give a task to the next free process."""
+        """Give a task to the next free process; the future's result is by :func:`carry_out`."""
+        return self._given(_work, task)
+
+    def submit_steps(self, task: Task) -> Future[list[Grids | None]]:
+        """Give a task to the next free process; the result is by :func:`find_steps`."""
+        return self._given(_find_steps, task)
+
+    def _given(self, work: Callable[[Task], Any], task: Task) -> Future[Any]:
         try:
-            return self._pool.submit(_work, task)
+            return self._pool.submit(work, task)
         except BrokenProcessPool as broken:
-            raise WorkerError("a process that solves variants has ended by itself") from broken
+            raise WorkerError(ENDED) from broken
 
     def give_up(self, job: int) -> None:
         """Let the processes drop all tasks up to a job."""
@@ -161,6 +212,7 @@ class Workers:
 
     def close(self) -> None:
         """End the processes."""
+        self._open = False
         self._given_up.value = 2**62
         self._pool.shutdown(wait=True, cancel_futures=True)
 
@@ -188,8 +240,8 @@ def shared_workers(count: int) -> Workers:
     Returns
     -------
     Workers
-        Broken ones are replaced.
+        Those that have broken or were closed are replaced.
     """
-    if count not in _kept:
+    if count not in _kept or not _kept[count].usable:
         _kept[count] = Workers(count)
     return _kept[count]

@@ -121,11 +121,44 @@ def solve_cooling(
     mixing : str, optional
         Tank mixing in place of the scenario's.
     grids, tolerance
-        As in :func:`thermo.loop_run.run_loop`.
+        As in :func:`thermo.loop_run.run_loop`; grids of an event cut into other pieces are not
+        used.
 
     Returns
     -------
     Solved
+
+    Raises
+    ------
+    RangeError
+        If a property or part leaves its range.
+    """
+    cooling, pieces, run = march_cooling(
+        scenario, air, driving, mixing, grids=grids, tolerance=tolerance
+    )
+    return Solved(cooling, pieces, run, tell(scenario, air, cooling, pieces, run))
+
+
+def march_cooling(
+    scenario: Scenario,
+    air: Air,
+    driving: Driving,
+    mixing: str | None = None,
+    *,
+    grids: Sequence[Sequence[float]] | None = None,
+    tolerance: float | None = None,
+) -> tuple[Cooling, list[PlanPiece], LoopRun]:
+    """Integrate the cooling side of an event without telling its history. [poly]
+
+    Parameters
+    ----------
+    scenario, air, driving, mixing, grids, tolerance
+        As in :func:`solve_cooling`.
+
+    Returns
+    -------
+    tuple of (Cooling, list of PlanPiece, LoopRun)
+        The pieces are those of the plan, services left out.
 
     Raises
     ------
@@ -147,6 +180,9 @@ def solve_cooling(
         tank_mass=cooling.active_mass,
         ice=cooling.ice_mass,
     )
+    pieces = [s for s in steps if isinstance(s, PlanPiece)]
+    if grids is not None and len(grids) != len(pieces):
+        grids = None
     spread = spread_of(cooling.design, plan)
     run = run_loop(
         cooling.design,
@@ -157,8 +193,7 @@ def solve_cooling(
         grids=grids,
         tolerance=tolerance,
     )
-    pieces = [s for s in steps if isinstance(s, PlanPiece)]
-    return Solved(cooling, pieces, run, tell(scenario, air, cooling, pieces, run))
+    return cooling, pieces, run
 
 
 def audit_of(solved: Solved) -> Audit:
@@ -352,6 +387,7 @@ __all__ = [
     "audit_of",
     "drive_or_refuse",
     "leaves_range",
+    "march_cooling",
     "site_air",
     "solve",
     "solve_cooling",

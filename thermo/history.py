@@ -85,7 +85,8 @@ def _cold_flows(
     for piece, x in zip(pieces, times, strict=True):
         drawn = out[begin : begin + len(x)]
         flow = np.asarray(piece.drive.cold_flow(drawn), dtype=np.float64)
-        parts.append(np.full(len(x), flow) if flow.ndim == 0 else np.broadcast_to(flow, drawn.shape))
+        alike = flow.ndim == 0
+        parts.append(np.full(len(x), flow) if alike else np.broadcast_to(flow, drawn.shape))
         begin += len(x)
     return _joined(parts, out.shape)
 

@@ -8,12 +8,14 @@ itself whether these steps were fine enough for it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from thermo.cooling import build_cooling
 from thermo.driving import Driving
 from thermo.errors import SoakboxError
-from thermo.event import drive_or_refuse, site_air, solve_cooling
+from thermo.event import drive_or_refuse, march_cooling, site_air
 from thermo.loop_run import TEMPERATURE_TOLERANCE
 from thermo.ops import MixedError
 from thermo.plan import GRID
@@ -31,6 +33,28 @@ MOST_PILOTS = 16
 """Variants solved beforehand, at most, beside the scenario itself."""
 
 
+def pilots(variants: VariantSet, rows: Indices) -> Indices:
+    """Return the variants whose steps a group shares.
+
+    Parameters
+    ----------
+    variants : VariantSet
+    rows : ndarray of int
+        The group: every variant of it, so that the choice hangs on nothing else.
+
+    Returns
+    -------
+    ndarray of int
+        The middle variant, the stiffest ones and those at the ends of each input.
+    """
+    chosen: list[int] = [int(rows[len(rows) // 2])]
+    chosen += [int(rows[i]) for i in _stiffest(variants, rows)]
+    for values in variants.columns.values():
+        if len(chosen) < MOST_PILOTS:
+            chosen += [int(rows[np.argmin(values[rows])]), int(rows[np.argmax(values[rows])])]
+    return np.array(list(dict.fromkeys(chosen)))
+
+
 def grids_of(
     variants: VariantSet, rows: Indices, driven: tuple[Air, Driving] | None
 ) -> Grids | None:
@@ -40,34 +64,39 @@ def grids_of(
     ----------
     variants : VariantSet
     rows : ndarray of int
-        The group: every variant of it, so that the choice hangs on nothing else.
+        The group.
     driven : tuple of (Air, Driving), optional
         The event as driven, when that does not differ.
 
     Returns
     -------
     list of list of float or None
-        None when none of the events tried could be followed to its end: the variants of a block
-        then share steps by the worst of them.
+        See :func:`common`.
     """
-    found: list[Grids] = []
-    for scenario in _pilots(variants, rows):
-        steps = _steps(scenario, driven)
-        if steps is not None and (not found or len(steps) == len(found[0])):
-            found.append(steps)
-    if not found:
+    chosen = pilots(variants, rows)
+    return common([steps_of(variants.at(chosen[i : i + 1]), driven) for i in range(len(chosen))])
+
+
+def common(found: Sequence[Grids | None]) -> Grids | None:
+    """Return steps everywhere as fine as the finest of some events'.
+
+    Parameters
+    ----------
+    found : sequence of (list of list of float or None)
+        Steps of the events, in the order of :func:`pilots`.
+
+    Returns
+    -------
+    list of list of float or None
+        None when none of the events could be followed to its end: the variants of a block then
+        share steps by the worst of them. An event cut into other pieces than the first one is
+        left out.
+    """
+    known = [steps for steps in found if steps is not None]
+    if not known:
         return None
-    return [merged([np.asarray(g) for g in piece]) for piece in zip(*found, strict=True)]
-
-
-def _pilots(variants: VariantSet, rows: Indices) -> list[Scenario]:
-    """Return the middle variant, the stiffest ones and those at the ends of each input."""
-    chosen: list[int] = [int(rows[i]) for i in _stiffest(variants, rows)]
-    for values in variants.columns.values():
-        if len(chosen) < MOST_PILOTS:
-            chosen += [int(rows[np.argmin(values[rows])]), int(rows[np.argmax(values[rows])])]
-    first = int(rows[len(rows) // 2])
-    return [variants.at(np.array([i])) for i in dict.fromkeys([first, *chosen])]
+    alike = [steps for steps in known if len(steps) == len(known[0])]
+    return [merged([np.asarray(g) for g in piece]) for piece in zip(*alike, strict=True)]
 
 
 def _stiffest(variants: VariantSet, rows: Indices) -> list[int]:
@@ -91,21 +120,32 @@ def _stiffest(variants: VariantSet, rows: Indices) -> list[int]:
     return [int(np.argmax(rate)) for rate in rates if np.ndim(rate)]
 
 
-def _steps(scenario: Scenario, driven: tuple[Air, Driving] | None) -> Grids | None:
-    """Return the steps of one event, or None where it does not reach its end."""
+def steps_of(scenario: Scenario, driven: tuple[Air, Driving] | None) -> Grids | None:
+    """Return the steps of one event, or None where it does not reach its end.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    driven : tuple of (Air, Driving), optional
+        The event as driven, when that is known.
+
+    Returns
+    -------
+    list of list of float or None
+    """
     try:
         if driven is None:
             air = site_air(scenario)
             driven = (air, drive_or_refuse(scenario, air))
-        solved = solve_cooling(scenario, *driven, tolerance=GRID_TOLERANCE)
+        _, _, run = march_cooling(scenario, *driven, tolerance=GRID_TOLERANCE)
     except SoakboxError:
         return None
-    if solved.run.stopped:
+    if run.stopped:
         return None
     geared = scenario.engine.curve is not None
     return [
         _on_nodes(piece.x) if geared and scenario.leg[piece.leg].engine_state == "full" else piece.x
-        for piece in solved.run.pieces
+        for piece in run.pieces
     ]
 
 
