@@ -339,7 +339,11 @@ class Path:
         )
 
 
-def area_jumps(path: Path, tolerance: float = 0.01) -> tuple[tuple[str, str, Any], ...]:
+JUMP_TOLERANCE = 0.01
+"""Relative difference of area that passes as equal [-]."""
+
+
+def area_jumps(path: Path, tolerance: float = JUMP_TOLERANCE) -> tuple[tuple[str, str, Any], ...]:
     """Return the joints where the section changes without a part for it.
 
     Parameters
@@ -353,7 +357,7 @@ def area_jumps(path: Path, tolerance: float = 0.01) -> tuple[tuple[str, str, Any
     -------
     tuple of (str, str, float)
         Part before, part after, and area after over area before [-]. The march counts no loss
-        at such a joint.
+        at such a joint. Of variants, joints that any of them has.
     """
     jumps = []
     before: tuple[str, Section] | None = None

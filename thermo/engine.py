@@ -9,10 +9,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from thermo.errors import RangeError
 from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.gearing import LIMITER_BAND, Gearbox, PowerCurve, engine_speed
-from thermo.ops import Real, ops_of
+from thermo.ops import Real, ops_of, within
 
 __all__ = [
     "COOLANT_HEAT_SHARE",
@@ -129,8 +128,7 @@ class GearedPower:
 
     def __post_init__(self) -> None:
         low, high = self.curve.speeds[0], self.curve.speeds[-1]
-        if not low < self.gearbox.limit <= high:
-            raise RangeError("shift speed of the engine", self.gearbox.limit, low, high, "rev/s")
+        within("shift speed of the engine", self.gearbox.limit, low, high, "rev/s", open_low=True)
 
     def best_gear(self, speed: Any) -> tuple[Any, Any, Any]:
         """Return power, engine speed and gear at a car speed. [poly]

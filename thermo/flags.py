@@ -121,7 +121,7 @@ def _duct_doubts(c: Context) -> Any:
     """Return how many things make the duct's figures rough. [poly]"""
     if c.driving.intake is None:
         return 0.0
-    doubts: Any = float(len(c.driving.intake.jumps))
+    doubts: Any = c.driving.intake.jump_count
     if c.intake is not None and c.driving.table is not None:
         agreed = c.driving.table.converged.all(axis=0)
         doubts = doubts + ops_of(agreed).where(agreed, 0.0, 1.0)

@@ -104,7 +104,7 @@ class Gearbox:
         Final drive ratio [-].
     rolling_radius : float or ndarray
         Effective rolling radius of the driven tyres [m].
-    limit : float
+    limit : float or ndarray
         Engine speed at which the driver shifts and the limiter acts [rev/s].
     slip : float or ndarray
         Tyre surface speed over car speed, less one [-].
@@ -113,7 +113,7 @@ class Gearbox:
     ratios: tuple[float, ...]
     final_drive: Real
     rolling_radius: Real
-    limit: float
+    limit: Any
     slip: Real = 0.0
 
 

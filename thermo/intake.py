@@ -18,7 +18,7 @@ from thermo.air_demand import (
 from thermo.duct import MarchResult, Supply, march
 from thermo.duct_fittings import Filter
 from thermo.duct_parallel import march_paths
-from thermo.duct_parts import Path, area_jumps
+from thermo.duct_parts import JUMP_TOLERANCE, Path, area_jumps
 from thermo.gas import BoolArray, FloatArray, Gas
 from thermo.induction import fixed_point
 from thermo.inputs.air import Intake
@@ -341,6 +341,16 @@ class IntakeModel:
                 )
             )
         return tuple(marched)
+
+    @property
+    def jump_count(self) -> Any:
+        """How many joints change their section without a part for it; one a variant."""
+        count: Any = 0.0
+        for path in self.ducts:
+            for _, _, ratio in area_jumps(path):
+                jump = abs(ratio - 1.0) > JUMP_TOLERANCE
+                count = count + ops_of(jump).where(jump, 1.0, 0.0)
+        return count
 
     @property
     def jumps(self) -> tuple[str, ...]:

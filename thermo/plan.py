@@ -73,7 +73,7 @@ def make_plan(
     plan: list[PlanPiece | tuple[int, Service]] = []
     pumps = _Pumps()
     for number, (leg, drive) in enumerate(zip(scenario.leg, driving.legs, strict=True)):
-        if bool(np.any((leg.swap_fraction > 0.0) | (np.asarray(leg.ice_mass) > 0.0))):
+        if same((leg.swap_fraction > 0.0) | (leg.ice_mass > 0.0)):
             plan.append((number, _service(scenario, leg, air)))
         for begin, end in _cuts(leg, drive.duration):
             pumps.tank_failed |= _failed(leg.tank_pump_fails_at, begin)

@@ -32,7 +32,7 @@ _BY_VALUE = tuple(
         r"intake\.part\[\d+\]\.(angle|radius_ratio|open_share|to_bore)",
     )
 )
-_SIZE = re.compile(r"intake\.part\[(\d+)\]\.(bore|width|height)")
+_SIZE = re.compile(r"intake\.part\[(\d+)\]\.(bore|width|height|length)")
 
 _STILL = tuple(
     re.compile(pattern)
@@ -79,9 +79,11 @@ def array_key(scenario: Scenario, key: str) -> bool:
     size = _SIZE.fullmatch(key)
     if size is None or scenario.intake is None:
         return True
-    # The size of one part decides losses at its neighbours too.
-    path = scenario.intake.part[int(size[1])].path
-    return all(p.kind in TUBES for p in scenario.intake.part if p.path == path)
+    part = scenario.intake.part[int(size[1])]
+    if size[2] == "length":
+        return part.kind in TUBES
+    # The section of one part decides losses at its neighbours too.
+    return all(p.kind in TUBES for p in scenario.intake.part if p.path == part.path)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ from thermo.hazards.context import (
 )
 from thermo.headspace import NO_RELIEF
 from thermo.inputs.tank import Tank
-from thermo.ops import least, most, plain, same
+from thermo.ops import least, most, plain
 from thermo.panel import largest_span, worst_panel_stress
 from thermo.relief import bore, steam_area, steam_rate
 from thermo.results import Flag
@@ -173,10 +173,10 @@ def _pumped_accelerations(c: Context) -> FloatArray:
     return np.where(c.solved.told.history.cold_flow > 0.0, accelerations(c), 0.0)
 
 
-def _blocks(c: Context) -> bool:
-    """Say whether pieces of ice may block the outlet."""
-    legs = any(bool(np.any(leg.ice_mass > 0.0)) for leg in c.scenario.leg)
-    return (same(c.scenario.tank.ice_mass > 0.0) or legs) and not c.scenario.tank.strainer
+def _blocks(c: Context) -> Any:
+    """Say whether pieces of ice may block the outlet. [poly]"""
+    ice = most((c.scenario.tank.ice_mass, *(leg.ice_mass for leg in c.scenario.leg)))
+    return (ice > 0.0) & (not c.scenario.tank.strainer)
 
 
 def pick_up_rank(c: Context) -> Any:
@@ -184,7 +184,7 @@ def pick_up_rank(c: Context) -> Any:
     pull = _pumped_accelerations(c)
     depth = least(_cover(c, plain(end(pull, axis=0))) for end in (np.max, np.min))
     rank = below(depth, LEAST_COVER)
-    return worst(rank, CAUTION) if _blocks(c) else rank
+    return worst(rank, when(_blocks(c), CAUTION))
 
 
 def freeze_rank(c: Context) -> Any:
