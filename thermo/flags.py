@@ -60,15 +60,12 @@ from thermo.hazards.flowing import (
     low_flow,
     low_flow_rank,
 )
+from thermo.hazards.standing import freeze, freeze_rank, pick_up, pick_up_rank
 from thermo.hazards.vessel import (
-    freeze,
-    freeze_rank,
     hydraulic_lock,
     hydraulic_lock_rank,
     panel_stress,
     panel_stress_rank,
-    pick_up,
-    pick_up_rank,
     relief_lift,
     relief_lift_rank,
     relief_size,

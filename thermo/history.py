@@ -22,7 +22,8 @@ from thermo.loop import (
     WAX,
     exchange,
 )
-from thermo.loop_run import LoopRun, Piece, dense_run
+from thermo.loop_dense import dense_run
+from thermo.loop_run import LoopRun, Piece
 from thermo.ops import plain
 from thermo.plan import PlanPiece
 from thermo.results import History
