@@ -99,7 +99,8 @@ def cancel_seconds(scenario: Scenario, workers: Any, after: float) -> float:
 
 
 MEMORY = """
-import resource, sys
+import multiprocessing, sys
+from pathlib import Path
 import numpy as np
 from thermo.ensemble import Workers, run_variants
 from thermo.scenario_io import read_scenario
@@ -109,10 +110,11 @@ changes = {"tank.volume": 0.038 * rng.uniform(0.7, 1.5, count),
            "site.air_temperature": rng.uniform(278.0, 308.0, count)}
 with Workers(cores) as workers:
     run_variants(read_scenario(path).scenario, changes, workers=workers)
-used = [resource.getrusage(w).ru_maxrss for w in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
-print((used[0] + cores * used[1]) / 1024.0)
+    ids = ["self", *(child.pid for child in multiprocessing.active_children())]
+    texts = [Path(f"/proc/{i}/status").read_text().split() for i in ids]
+print(sum(int(words[words.index("VmHWM:") + 1]) for words in texts) / 1024.0)
 """
-"""Largest memory of a process and of all it started [MB], the libraries counted in each."""
+"""Largest memory of a process and of all it started [MB], the libraries counted in each; Linux."""
 
 
 def memory_mb(processes: int, count: int) -> float:
