@@ -1,5 +1,6 @@
 """Turnaround: each answer put back sits on its limit; more swap never needs more ice."""
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -49,7 +50,7 @@ def test_settings_read_back_give_the_answer(second_pass, plan):
 
 def test_more_water_swapped_never_needs_more_ice(plan):
     ice = [m.ice for m in plan.mixes]
-    assert all(b <= a + 1e-6 for a, b in zip(ice, ice[1:], strict=False))
+    assert all(b <= a + 1e-6 for a, b in pairwise(ice))
     assert ice[0] == pytest.approx(next(a for a in plan.answers if a.name == "ice").value, rel=1e-4)
 
 
