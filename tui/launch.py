@@ -5,12 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
-
-from thermo.errors import SoakboxError
-
-if TYPE_CHECKING:
-    from tui.session import Session
 
 NO_TERMINAL = (
     "soakbox: the terminal UI needs a terminal; without one run: soakbox check FILE "
@@ -53,28 +47,9 @@ def launch(path: Path | None) -> int:
         print(NO_TERMINAL, file=sys.stderr)
         return 2
     from tui.app import SoakboxApp
-    from tui.places import recent_files
-    from tui.session import Session
 
-    first = False
-    if path is not None:
-        session = Session.open(path)
-    else:
-        recent, _ = recent_files()
-        first = not recent
-        session = _last_or_demo(recent)
-    status = SoakboxApp(session, first_start=first, ascii_only=wants_ascii()).run()
-    return 0 if status is None else status
-
-
-def _last_or_demo(recent: tuple[Path, ...]) -> Session:
-    """Open the last scenario; the demo when there is none that can be used."""
-    from tui.places import demo_text
-    from tui.session import Session
-
-    for candidate in recent[:1]:
-        try:
-            return Session.open(candidate)
-        except SoakboxError:
-            break
-    return Session(demo_text(), None, "demo")
+    app = SoakboxApp(path=path, ascii_only=wants_ascii())
+    status = app.run()
+    if app.failure is not None:
+        raise app.failure
+    return app.return_code or 0 if status is None else status

@@ -90,14 +90,6 @@ _ROLES: dict[str, dict[str, str]] = {
 }
 """Style of each role, by theme; a role that is not named is plain."""
 
-SERIES_STYLES: dict[str, tuple[str, ...]] = {
-    LIGHT: ("#a4161a", "#1f5f8b", "#2b6a3f", "#6a3d7c"),
-    DARK: ("#ff7b72", "#7fb2d9", "#8fc99b", "#c79bd6"),
-    SUNLIGHT: ("#000000", "#000000", "#000000", "#000000"),
-}
-"""Line styles of a chart, in order."""
-
-
 def style_of(role: str, theme: str) -> Style:
     """Return the style of a role of the picture under a theme.
 

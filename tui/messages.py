@@ -1,13 +1,40 @@
-"""Messages between the solver, the widgets and the screens."""
+"""Messages between the threads, the widgets and the screens."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 from textual.message import Message
 
-from thermo.results import EventResult
-from thermo.scenario import Scenario
+if TYPE_CHECKING:
+    from thermo.results import EventResult
+    from thermo.scenario import Scenario
+    from tui.session import Session
 
 
+@dataclass
+class Opened(Message):
+    """The first scenario has been read.
+
+    Parameters
+    ----------
+    session : Session
+    first_start : bool
+        Whether there has been no scenario before this one, so that hints are welcome.
+    ready : bool
+        Whether the property tables are at hand.
+    note : str
+        What could not be done on the way.
+    """
+
+    session: Session
+    first_start: bool
+    ready: bool
+    note: str = ""
+
+
+@dataclass
 class Solved(Message):
     """A scenario has been solved.
 
@@ -19,13 +46,12 @@ class Solved(Message):
     result : EventResult
     """
 
-    def __init__(self, run: int, scenario: Scenario, result: EventResult) -> None:
-        self.run = run
-        self.scenario = scenario
-        self.result = result
-        super().__init__()
+    run: int
+    scenario: Scenario
+    result: EventResult
 
 
+@dataclass
 class SolveFailed(Message):
     """A scenario could not be solved.
 
@@ -36,44 +62,46 @@ class SolveFailed(Message):
         Why, for the reader.
     """
 
-    def __init__(self, run: int, words: str) -> None:
-        self.run = run
-        self.words = words
-        super().__init__()
+    run: int
+    words: str
 
 
+@dataclass
 class TablesReady(Message):
     """The property tables are there, or `words` says why not."""
 
-    def __init__(self, words: str = "") -> None:
-        self.words = words
-        super().__init__()
+    words: str = ""
 
 
 class ChartReady(Message):
     """A chart that was made in the background is there."""
 
 
+@dataclass
 class MomentMoved(Message):
     """The user has moved the moment to a row of the history."""
 
-    def __init__(self, row: int) -> None:
-        self.row = row
-        super().__init__()
+    row: int
 
 
+@dataclass
 class InputChosen(Message):
     """The user wants to go to an input."""
 
-    def __init__(self, key: str) -> None:
-        self.key = key
-        super().__init__()
+    key: str
 
 
+@dataclass
+class PaneChosen(Message):
+    """The user wants to see a pane."""
+
+    pane: str
+
+
+@dataclass
 class EditMade(Message):
-    """The user has committed a text for an input."""
+    """The user has committed a text for an input, with Enter or by `leaving` the editor."""
 
-    def __init__(self, key: str, text: str) -> None:
-        self.key = key
-        self.text = text
-        super().__init__()
+    key: str
+    text: str
+    leaving: bool = False

@@ -1,48 +1,22 @@
-"""Two scenarios side by side: verdicts on top, then only what differs."""
+"""Scenarios side by side: verdicts on top, then only what differs; more can be added."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import ClassVar
+
+from rich.text import Text
+from textual import work
+from textual.binding import Binding, BindingType
+
+from thermo.errors import SoakboxError
 from thermo.event import solve
 from thermo.results import EventResult
 from thermo.scenario import Scenario
 from thermo.units import System
-from tui.comparing import compare
+from tui.comparing import Comparison, compare
+from tui.screens.dialogs import AskPath, Page
 from tui.session import Session
-
-
-def compare_page(mine: tuple[str, Scenario, EventResult], other: str, system: System) -> str:
-    """Return the text of a comparison with another file.
-
-    Parameters
-    ----------
-    mine : tuple of (str, Scenario, EventResult)
-        Name, inputs and result of the open scenario.
-    other : str
-        Path of the other.
-    system : {'si', 'us'}
-
-    Returns
-    -------
-    str
-
-    Raises
-    ------
-    SoakboxError
-        If the other file cannot be used.
-    """
-    session = Session.open(other)
-    theirs = (session.name, session.scenario, solve(session.scenario))
-    told = compare((mine[2], theirs[2]), (mine[1], theirs[1]), system)
-    lines = [f"{'':<28}{mine[0][:24]:<26}{theirs[0][:24]}", ""]
-    group = ""
-    for row in told.rows:
-        if row.group != group:
-            group = row.group
-            lines.append(GROUPS.get(group, group).upper())
-        label = row.label if len(row.label) <= 27 else row.label[:26] + "~"
-        lines.append(f"{label:<28}" + "".join(f"{v:<26}" for v in row.values).rstrip())
-    return "\n".join(lines)
-
 
 GROUPS = {
     "verdict": "verdict",
@@ -51,3 +25,120 @@ GROUPS = {
     "input": "inputs that differ",
 }
 """Headings of the comparison."""
+
+GAP = 2
+"""Spaces between columns."""
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One scenario of a comparison.
+
+    Attributes
+    ----------
+    name : str
+    scenario : Scenario
+    result : EventResult
+    """
+
+    name: str
+    scenario: Scenario
+    result: EventResult
+
+
+def compare_text(names: tuple[str, ...], told: Comparison) -> str:
+    """Return a comparison as text, a column a scenario; the columns are as wide as they need be.
+
+    Parameters
+    ----------
+    names : tuple of str
+        What to call each scenario.
+    told : Comparison
+
+    Returns
+    -------
+    str
+    """
+    first = max(len(row.label) for row in told.rows) + GAP
+    widths = [
+        max(len(name), *(len(row.values[i]) for row in told.rows)) + GAP
+        for i, name in enumerate(names)
+    ]
+
+    def line(label: str, values: tuple[str, ...]) -> str:
+        cells = (f"{v:<{w}}" for v, w in zip(values, widths, strict=True))
+        return f"{label:<{first}}{''.join(cells)}".rstrip()
+
+    lines = [line("", names)]
+    group = ""
+    for row in told.rows:
+        if row.group != group:
+            group = row.group
+            lines += ["", GROUPS[group].upper()]
+        lines.append(line(row.label, row.values))
+    return "\n".join(lines)
+
+
+class ComparePage(Page):
+    """The open scenario beside others.
+
+    Parameters
+    ----------
+    first : Side
+        The open scenario.
+    other : str
+        Path of the one to compare with.
+    offered : tuple of str
+        Paths to offer when another one is added.
+    system : {'si', 'us'}
+    head : Text
+        The verdict of the open scenario.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "add", "Add another"),
+        Binding("left", "across(-8)", show=False),
+        Binding("right", "across(8)", show=False),
+    ]
+
+    def __init__(
+        self, first: Side, other: str, offered: tuple[str, ...], system: System, head: Text
+    ) -> None:
+        super().__init__(
+            "Working out the other event ...", head, "Escape goes back  arrows scroll  a adds one"
+        )
+        self._sides = [first]
+        self._other, self._offered, self._system = other, offered, system
+
+    def on_mount(self) -> None:
+        """Start the work."""
+        self._add(self._other)
+
+    @work(thread=True, exclusive=True)
+    def _add(self, path: str) -> None:
+        try:
+            session = Session.open(path)
+            side = Side(session.name, session.scenario, solve(session.scenario))
+            sides = [*self._sides, side]
+            told = compare(
+                [s.result for s in sides], [s.scenario for s in sides], self._system
+            )
+            text = compare_text(tuple(s.name for s in sides), told)
+        except SoakboxError as error:
+            text = f"{path} cannot be compared with.\n\n{error}"
+        else:
+            self._sides = sides
+        self.app.call_from_thread(self.tell, text)
+
+    def action_add(self) -> None:
+        """Ask for another file to put beside these."""
+
+        def chosen(path: str | None) -> None:
+            if path is not None:
+                self._add(path)
+
+        self.app.push_screen(AskPath("Compare with another one", offered=self._offered), chosen)
+
+    def action_across(self, columns: int) -> None:
+        """Scroll sideways."""
+        self.query_one("#paper").scroll_relative(x=columns, animate=False)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -14,22 +15,28 @@ from textual.widgets.option_list import Option
 
 
 class AskPath(ModalScreen[str | None]):
-    """Ask for a file name; recent files stand beneath."""
+    """Ask for a file name; files to choose from stand beneath."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave")]
 
-    def __init__(self, title: str, start: str = "", recent: tuple[str, ...] = ()) -> None:
+    def __init__(self, title: str, start: str = "", offered: tuple[str, ...] = ()) -> None:
         super().__init__()
-        self._title, self._start, self._recent = title, start, recent
+        self._title, self._start, self._offered = title, start, offered
 
     def compose(self) -> ComposeResult:
-        """Lay out question, box and recent files."""
+        """Lay out question, box and files."""
         with Vertical(classes="dialog"):
             yield Static(self._title, markup=False)
-            yield Input(self._start, placeholder="path of a .toml file", id="path")
-            if self._recent:
-                yield Static("Recent and shipped (Tab to go there, Enter to take):", markup=False)
-                yield OptionList(*self._recent, id="recent", markup=False)
+            yield Input(
+                self._start,
+                placeholder="path of a .toml file",
+                id="path",
+                compact=True,
+                select_on_focus=False,
+            )
+            if self._offered:
+                yield Static("Recent and shipped (Tab goes there, Enter takes one):", markup=False)
+                yield OptionList(*self._offered, id="offered", markup=False)
             yield Static("Enter takes it, Escape leaves.", markup=False)
 
     def on_mount(self) -> None:
@@ -43,7 +50,7 @@ class AskPath(ModalScreen[str | None]):
 
     @on(OptionList.OptionSelected)
     def _chosen(self, event: OptionList.OptionSelected) -> None:
-        self.dismiss(self._recent[event.option_index])
+        self.dismiss(self._offered[event.option_index])
 
     def action_leave(self) -> None:
         """Leave without an answer."""
@@ -87,7 +94,16 @@ class Choose(ModalScreen[str | None]):
 
 
 class Page(Screen[None]):
-    """A page of text to read and scroll."""
+    """A page of text to read and scroll, under the verdict.
+
+    Parameters
+    ----------
+    text : str
+    head : Text or str
+        Stands over the page whatever is scrolled, such as the verdict.
+    keys : str
+        What keys do, at the foot.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,q", "leave", "Back"),
@@ -95,14 +111,20 @@ class Page(Screen[None]):
         Binding("up", "move(-1)", "Up", show=False),
         Binding("pagedown,space", "move(15)", "Page down", show=False),
         Binding("pageup", "move(-15)", "Page up", show=False),
+        Binding("home", "move(-100000)", "Top", show=False),
+        Binding("end", "move(100000)", "End", show=False),
     ]
 
-    def __init__(self, text: str, keys: str = "Escape goes back, arrows scroll.") -> None:
+    def __init__(
+        self, text: str, head: Text | str = "", keys: str = "Escape goes back, arrows scroll"
+    ) -> None:
         super().__init__()
-        self._text, self._keys = text, keys
+        self._text, self._head, self._keys = text, head, keys
 
     def compose(self) -> ComposeResult:
-        """Lay out text and key line."""
+        """Lay out head, text and key line."""
+        if self._head:
+            yield Static(self._head, classes="head", markup=False)
         with VerticalScroll(classes="paper", id="paper"):
             yield Static(self._text, id="page", markup=False)
         yield Static(self._keys, classes="keys", markup=False)

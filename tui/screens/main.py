@@ -1,44 +1,60 @@
-"""The main screen: picture, verdict, inputs, hazards, charts and figures of one scenario."""
+"""The main screen: what its keys and widgets do with the open scenario."""
 
 from __future__ import annotations
 
 import time
-from typing import TYPE_CHECKING, ClassVar, cast
+from collections.abc import Callable
+from typing import ClassVar
 
-from rich.text import Text
 from textual import events, on
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
-from textual.screen import Screen
-from textual.widgets import Input, OptionList, Static
+from textual.widgets import OptionList
 
 from thermo.errors import ScenarioError
-from thermo.results import EventResult
-from thermo.scenario import Scenario
+from thermo.units import System
 from tui import present
 from tui.chartlist import NAMES
-from tui.edits import words_of
-from tui.looks import style_of
-from tui.messages import ChartReady, EditMade, InputChosen, MomentMoved, Solved, SolveFailed
-from tui.screens.dialogs import Choose
-from tui.widgets.charts import ChartPane
-from tui.widgets.figures import FiguresPane
-from tui.widgets.hazards import HazardsPane
+from tui.desk import Desk
+from tui.edits import Edit, words_of
+from tui.help import HINTS
+from tui.listedit import ListEdits, brief
+from tui.messages import (
+    ChartReady,
+    EditMade,
+    InputChosen,
+    MomentMoved,
+    Opened,
+    PaneChosen,
+    Solved,
+    SolveFailed,
+    TablesReady,
+)
+from tui.places import Settings
+from tui.screens.compare import ComparePage, Side
+from tui.screens.dialogs import AskPath, Choose, Page
+from tui.screens.showing import ShowingScreen
+from tui.screens.sizes import SizesPage
+from tui.text import check_text
+from tui.widgets.charts import PlotView
+from tui.widgets.hazards import HazardsPane, told
 from tui.widgets.inputs import InputsPane
 from tui.widgets.picture import Picture, TimeLine
-
-if TYPE_CHECKING:
-    from tui.app import SoakboxApp
-
-LEAST_WIDTH, LEAST_HEIGHT = 78, 23
-WIDE_WIDTH, WIDE_HEIGHT = 120, 36
-PANES = (("inputs", "Inputs"), ("hazards", "Hazards"), ("chart", "Charts"), ("figures", "Figures"))
-HOMES = {"inputs": "left", "hazards": "right", "chart": "middle", "figures": "middle"}
+from tui.widgets.tabs import PANES, PaneTabs
 
 
-class MainScreen(Screen[None]):
-    """Everything about one scenario at one moment."""
+class MainScreen(ShowingScreen):
+    """Everything about one scenario at one moment.
+
+    Parameters
+    ----------
+    first : Opened
+        The scenario to begin with.
+
+    Attributes
+    ----------
+    last_latency : float
+        From the last edit to everything having been told [s].
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "step(-1)", "Moment back", show=False),
@@ -52,220 +68,108 @@ class MainScreen(Screen[None]):
         Binding("3", "pane('chart')", "Charts"),
         Binding("4", "pane('figures')", "Figures"),
         Binding("c", "next_chart(1)", "Next chart"),
+        Binding("C", "next_chart(-1)", "Last chart"),
+        Binding("w", "why", "Hazard in full"),
         Binding("slash", "filter", "Filter inputs"),
+        Binding("i", "insert", "Put in a leg or part"),
+        Binding("d", "double", "Double a leg or part"),
+        Binding("delete", "remove", "Take out"),
+        Binding("u", "units", "SI or US units"),
+        Binding("s", "sizes", "Sizes"),
+        Binding("k", "compare", "Compare"),
+        Binding("r", "report", "Whole check"),
         Binding("escape", "leave", "Leave", show=False),
         Binding("ctrl+z", "undo", "Undo", priority=True),
         Binding("ctrl+y", "redo", "Redo", priority=True),
+        Binding("ctrl+s", "save", "Save", priority=True),
+        Binding("ctrl+w", "save_as", "Save as", priority=True),
+        Binding("ctrl+o", "open", "Open", priority=True),
+        Binding("ctrl+n", "new", "New", priority=True),
     ]
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.result: EventResult | None = None
-        self.solved_for: Scenario | None = None
-        self.before: EventResult | None = None
-        self.row = 0
-        self.chart = 0
-        self.front = "inputs"
-        self.wanted_run = 0
-        self.note = ""
-        self.committed_at = 0.0
+    def __init__(self, first: Opened) -> None:
+        super().__init__(first)
+        self.desk = Desk(self, first)
+        self._lists = ListEdits(self)
+        self._asked_at = 0.0
         self.last_latency = 0.0
-
-    @property
-    def soakbox(self) -> SoakboxApp:
-        """The app, as what it is."""
-        return cast("SoakboxApp", self.app)
-
-    def compose(self) -> ComposeResult:
-        """Lay out the skeleton; rows are filled in when there is something to show."""
-        ascii_only = self.soakbox.ascii_only
-        yield Static("", id="verdict", markup=False)
-        yield Picture(ascii_only=ascii_only, id="picture")
-        yield TimeLine(ascii_only=ascii_only, id="timeline")
-        yield Static("", id="tabs", markup=False)
-        with Horizontal(id="body"):
-            with Vertical(id="left"):
-                yield InputsPane(id="inputs")
-            with Vertical(id="middle"):
-                yield ChartPane(ascii_only=ascii_only, id="chart")
-                yield FiguresPane(id="figures")
-            with Vertical(id="right"):
-                yield HazardsPane(id="hazards")
-        yield Static(
-            f"Soakbox needs a window of {LEAST_WIDTH} by {LEAST_HEIGHT} characters.",
-            id="too-small",
-            markup=False,
-        )
-        yield Static("", id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
         """Show the open scenario."""
         for pane, _ in PANES:
             self.query_one(f"#{pane}").add_class("pane")
-        self._fit(self.size.width, self.size.height)
-        self.call_after_refresh(self.show_session)
+        self._fit(self.app.size.width, self.app.size.height)
+        self.call_after_refresh(self._begin)
 
-    def show_session(self) -> None:
-        """Fill the inputs and ask for the solution of the open scenario."""
-        self.result = self.before = None
+    def _begin(self) -> None:
+        self.show_session(HINTS if self._hinting else self._first.note)
+        self.desk.offer_recovery()
+
+    def on_unmount(self) -> None:
+        """Leave no thread behind."""
+        self._shelf.give_up()
+        self.desk.close()
+
+    # -- the scenario -------------------------------------------------------------------------
+
+    def show_session(self, note: str = "") -> None:
+        """Show another scenario and ask for its solution."""
+        self.result = self.before = self.solved_for = None
         self.row = 0
+        self.note = note
         self._tell_inputs()
-        self.query_one("#rows", OptionList).focus()
+        self.query_one("#picture", Picture).clear()
+        self.query_one("#timeline", TimeLine).clear()
+        self._front("inputs")
+        self._ask()
+
+    def changed(self, words: str, go_to: str = "") -> None:
+        """Show the session after a change and have it solved; go to an input if one is named."""
+        self.note = self.desk.keeper.message or words
+        self._ask()
+        self._tell_inputs()
+        if go_to:
+            self.post_message(InputChosen(go_to))
+
+    def saved(self, words: str) -> None:
+        """Show that the scenario has been saved."""
+        self._tell_inputs()
+        self.say(words)
+
+    def _ask(self) -> None:
+        self._asked_at = time.perf_counter()
+        self._shelf.give_up()
+        self._wanted_run = self.desk.ask(self.desk.session.scenario)
         self._tell_verdict()
-        self.ask()
 
-    def ask(self) -> None:
-        """Ask the solver for the present scenario."""
-        self.committed_at = time.perf_counter()
-        self.wanted_run = self.soakbox.ask(self.soakbox.session.scenario)
-        self._tell_verdict()
-
-    # -- showing ------------------------------------------------------------------------------
-
-    def _fit(self, width: int, height: int) -> None:
-        tiny = width < LEAST_WIDTH or height < LEAST_HEIGHT
-        wide = not tiny and width >= WIDE_WIDTH and height >= WIDE_HEIGHT
-        self.set_class(tiny, "tiny")
-        self.set_class(wide, "wide")
-        self.set_class(not tiny and not wide, "narrow")
-        if tiny:
-            self.query_one("#too-small", Static).update(
-                f"Soakbox needs {LEAST_WIDTH} by {LEAST_HEIGHT} characters; this window has "
-                f"{width} by {height}. Enlarge it, or run: soakbox check FILE"
-            )
-        self._front(self.front, focus=False)
-
-    def on_resize(self, event: events.Resize) -> None:
-        """Choose the layout for the window."""
-        self._fit(event.size.width, event.size.height)
-        if self.result is not None:
-            self.call_after_refresh(self._tell_result)
-
-    def _front(self, pane: str, focus: bool = True) -> None:
-        self.front = pane
-        self.set_class(pane in ("chart", "figures"), "reading")
-        for name, _ in PANES:
-            self.query_one(f"#{name}").set_class(name == pane, "front")
-        for home in ("left", "middle", "right"):
-            self.query_one(f"#{home}").set_class(home == HOMES[pane], "front")
-        tabs = Text()
-        for number, (name, title) in enumerate(PANES, start=1):
-            tabs.append(f" {number} {title} ", "bold reverse" if name == pane else "")
-            tabs.append("  ")
-        self.query_one("#tabs", Static).update(tabs)
-        if focus:
-            target = {"inputs": "#rows", "hazards": "#hazards OptionList"}.get(pane)
-            if target is not None:
-                self.query_one(target, OptionList).focus()
-            elif pane == "figures":
-                self.query_one("#figures").focus()
-            else:
-                self.set_focus(None)
-        if self.result is not None and not self.has_class("wide"):
-            self.call_after_refresh(self._tell_panes)
-
-    def _visible(self, pane: str) -> bool:
-        return self.has_class("wide") or self.front == pane
-
-    def _tell_verdict(self) -> None:
-        app = self.soakbox
-        session = app.session
-        name = f"{session.name}{' (unsaved edits)' if session.dirty else ''}"
-        text = Text(no_wrap=False)
-        level = "plain"
-        if app.preparing:
-            text.append("Building the property tables, once: about two seconds ... ")
-        elif self.result is None:
-            text.append("Working out the event ... ")
-        else:
-            line = present.verdict_line(self.result, app.system, self.before)
-            level = {"danger": "danger", "caution": "caution"}.get(line.level, "figure")
-            text.append(f"{line.mark} {line.word}", style_of(level, app.theme))
-            text.append(line.text.removeprefix(f"{line.mark} {line.word}"))
-            if line.changes:
-                text.append(f"\n{'; '.join(line.changes)}", style_of("figure", app.theme))
-        if self.wanted_run != app.told_run and self.result is not None:
-            text.append("  (working ...)")
-        if self.note:
-            text.append(f"\n{self.note}", style_of("caution", app.theme))
-        self.query_one("#verdict", Static).update(text)
-        self.query_one("#keys", Static).update(
-            f"{name[:24]}   1-4 panes  arrows moment  Enter edit  ctrl+s save  ? help"
-        )
-
-    def _tell_inputs(self) -> None:
-        session = self.soakbox.session
-        self.query_one("#inputs", InputsPane).tell(
-            session.rows, session.changed_keys(), self.soakbox.system
-        )
-
-    def _tell_moment(self) -> None:
-        if self.result is None or self.solved_for is None:
-            return
-        system = self.soakbox.system
-        self.query_one("#picture", Picture).tell(self.result, self.solved_for, self.row, system)
-        self.query_one("#timeline", TimeLine).tell(self.result, self.row, system)
-        if self._visible("chart"):
-            self._tell_chart()
-
-    def _tell_chart(self) -> None:
-        if self.result is None or self.solved_for is None:
-            return
-        pane = self.query_one("#chart", ChartPane)
-        name = NAMES[self.chart % len(NAMES)]
-        place = f"{self.chart % len(NAMES) + 1} of {len(NAMES)}"
-        known, chart = self.soakbox.chart(
-            name, self.result, self.solved_for, max(pane.size.width, 40)
-        )
-        if not known:
-            pane.wait(f"{place} {name}: working it out ...")
-            return
-        moment = float(self.result.history.time[self.row])
-        pane.tell(
-            chart,
-            moment if chart is not None and chart.x_kind == "time" else None,
-            f"{place}{'' if chart is not None else ' ' + name}",
-        )
-
-    def _tell_panes(self) -> None:
-        if self.result is None:
-            return
-        system = self.soakbox.system
-        if self._visible("hazards"):
-            self.query_one("#hazards", HazardsPane).tell(present.hazard_rows(self.result, system))
-        if self._visible("figures"):
-            self.query_one("#figures", FiguresPane).tell(
-                present.figure_rows(self.result, system, self.before)
-            )
-        if self._visible("chart"):
-            self._tell_chart()
-
-    def _tell_result(self) -> None:
-        self._tell_verdict()
-        self._tell_moment()
-        self._tell_panes()
-
-    # -- what comes in ------------------------------------------------------------------------
-
-    def solved(self, message: Solved) -> None:
-        """Take in a result; one that has been overtaken is dropped."""
-        if message.run != self.wanted_run:
+    @on(Solved)
+    def _solved(self, message: Solved) -> None:
+        if message.run != self._wanted_run:
             return
         kept = None if self.result is None else float(self.result.history.time[self.row])
         self.before = self.result
         self.result, self.solved_for = message.result, message.scenario
-        self.soakbox.told_run = message.run
+        self._told_run, self._failure = message.run, ""
         if kept is None:
             kept = self.result.cooling.pass_time_s
         self.row = present.moment_at(self.result, kept)
         self._tell_result()
-        self.last_latency = time.perf_counter() - self.committed_at
+        self.last_latency = time.perf_counter() - self._asked_at
 
-    def failed(self, message: SolveFailed) -> None:
-        """Say that a scenario could not be solved; the last result stays."""
-        if message.run == self.wanted_run:
-            self.soakbox.told_run = message.run
-            self.say(f"XX no result: {message.words}")
+    @on(SolveFailed)
+    def _failed(self, message: SolveFailed) -> None:
+        if message.run == self._wanted_run:
+            self._told_run, self._failure = message.run, message.words
+            self._tell_verdict()
+
+    @on(TablesReady)
+    def _tables(self, message: TablesReady) -> None:
+        self.desk.preparing = False
+        if message.words:
+            self.note = f"XX the property tables could not be built: {message.words}"
+        self._ask()
+
+    # -- what widgets tell --------------------------------------------------------------------
 
     @on(ChartReady)
     def _chart_ready(self) -> None:
@@ -278,46 +182,63 @@ class MainScreen(Screen[None]):
             self.row = min(max(message.row, 0), len(self.result.history.time) - 1)
             self._tell_moment()
 
+    @on(PlotView.Pointed)
+    def _pointed(self, message: PlotView.Pointed) -> None:
+        if self.result is not None and message.x_kind == "time":
+            self.row = present.moment_at(self.result, message.x)
+            self._tell_moment()
+
+    @on(PaneChosen)
+    def _pane_chosen(self, message: PaneChosen) -> None:
+        self._front(message.pane)
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        """Let the key line follow the cursor."""
+        for pane, _ in PANES:
+            if self.query_one(f"#{pane}") in event.widget.ancestors_with_self:
+                self.front = pane
+                self.query_one("#tabs", PaneTabs).tell(pane)
+                self._tell_keys()
+
     @on(InputChosen)
     def _goes_to(self, message: InputChosen) -> None:
         self._front("inputs")
         if not self.query_one("#inputs", InputsPane).go_to(message.key):
-            self.say(f"{message.key} is not in this scenario")
+            self.say(f"{message.key} is not among this scenario's inputs")
 
     @on(EditMade)
     def _edited(self, message: EditMade) -> None:
         pane = self.query_one("#inputs", InputsPane)
         try:
-            edit = self.soakbox.session.edit(message.key, message.text)
+            edit = self.desk.session.edit(message.key, message.text)
         except ScenarioError as error:
-            pane.refuse(words_of(error, message.key))
+            words = words_of(error, message.key)
+            if message.leaving:
+                self.say(f"XX {message.key} stays as it was, not taken: {words}")
+            else:
+                pane.refuse(words)
             return
         pane.close_editor()
-        self.changed(str(edit) if edit.changed else "")
+        if edit.changed:
+            self.changed(brief(edit))
+        else:
+            self.say("")
 
-    def changed(self, words: str) -> None:
-        """Show the session after a change and have it solved."""
-        self.say(self.soakbox.keeper.message or words)
-        self._tell_inputs()
-        self.ask()
+    @on(InputsPane.Asked)
+    def _asked(self, message: InputsPane.Asked) -> None:
+        row = message.row
+        if row.kind == "table":
+            self._lists.add_table(row)
+            return
+        options = row.options or ("yes", "no")
+        extra = () if row.required else (("", "back to the default"),)
 
-    def say(self, words: str) -> None:
-        """Say something under the verdict."""
-        self.note = words
-        self._tell_verdict()
+        def chosen(answer: str | None) -> None:
+            if answer is not None and answer != (row.text if row.given else None):
+                self.post_message(EditMade(row.key, answer))
 
-    def go_to(self, key: str) -> None:
-        """Put the cursor on an input."""
-        self.post_message(InputChosen(key))
-
-    def refresh_units(self) -> None:
-        """Show everything in the present system of units and theme."""
-        self._tell_inputs()
-        self._tell_result()
-
-    def show_inputs(self) -> None:
-        """Show the inputs anew, as after a save."""
-        self._tell_inputs()
+        choices = (*((o, o) for o in options), *extra)
+        self.app.push_screen(Choose(f"{row.label}. {row.help}", choices, row.text), chosen)
 
     # -- what keys do -------------------------------------------------------------------------
 
@@ -333,10 +254,23 @@ class MainScreen(Screen[None]):
 
     def action_next_chart(self, by: int) -> None:
         """Show the next chart."""
-        self.chart = (self.chart + by) % len(NAMES)
-        if not self._visible("chart"):
+        self.show_chart((self.chart + by) % len(NAMES))
+
+    def show_chart(self, number: int) -> None:
+        """Show a chart by its place in the list."""
+        self.chart = number
+        self._shelf.give_up()
+        if self._visible("chart"):
+            self._tell_chart()
+        else:
             self._front("chart")
-        self._tell_chart()
+
+    def action_why(self) -> None:
+        """Show the hazard under the cursor in full."""
+        row = self.query_one("#hazards", HazardsPane).chosen
+        if row is not None:
+            page = Page(told(row, self.app.theme).plain, self.verdict())
+            self.app.push_screen(page)
 
     def action_filter(self) -> None:
         """Open the filter of the inputs."""
@@ -344,42 +278,111 @@ class MainScreen(Screen[None]):
         self.query_one("#inputs", InputsPane).open_filter()
 
     def action_leave(self) -> None:
-        """Leave the editor or the filter."""
+        """Leave the editor, the filter, or what was said."""
         pane = self.query_one("#inputs", InputsPane)
-        if pane.has_class("editing"):
+        if pane.editing:
             pane.close_editor()
-        elif isinstance(self.focused, Input):
-            self.focused.value = ""
-            self._front("inputs")
+        elif pane.has_class("filtering"):
+            pane.close_filter()
+            self.query_one("#rows", OptionList).focus()
         else:
             self.say("")
 
+    def action_insert(self) -> None:
+        """Put in a leg or a duct part."""
+        self._lists.insert(self.query_one("#inputs", InputsPane).chosen)
+
+    def action_double(self) -> None:
+        """Double the leg or duct part under the cursor."""
+        self._lists.double(self.query_one("#inputs", InputsPane).chosen)
+
+    def action_remove(self) -> None:
+        """Take out the leg, duct part or optional table under the cursor."""
+        self._lists.remove(self.query_one("#inputs", InputsPane).chosen)
+
     def action_undo(self) -> None:
-        """Take back the last change."""
-        edit = self.soakbox.session.undo()
-        self.changed(f"undone: {edit}") if edit is not None else self.say("nothing to undo")
+        """Take back the last change; while a value is being typed, only the typing."""
+        if not self._typing_left():
+            self._go_back(self.desk.session.undo(), "undone", "nothing to undo")
 
     def action_redo(self) -> None:
         """Make the change again."""
-        edit = self.soakbox.session.redo()
-        self.changed(f"done again: {edit}") if edit is not None else self.say("nothing to redo")
+        if not self._typing_left():
+            self._go_back(self.desk.session.redo(), "done again", "nothing to do again")
 
-    @on(OptionList.OptionSelected, "#rows")
-    def _open_choice(self) -> None:
-        """Choices and optional tables open a dialog in place of the editor."""
+    def _typing_left(self) -> bool:
         pane = self.query_one("#inputs", InputsPane)
-        row = pane.chosen
-        if row is None or row.kind not in ("choice", "yes-no"):
-            return
+        typing = pane.editing
         pane.close_editor()
-        options = row.options or ("yes", "no")
-        extra = () if row.required else (("", "back to the default"),)
+        return typing
 
-        def chosen(answer: str | None) -> None:
-            if answer is not None:
-                self.post_message(EditMade(row.key, answer))
+    def _go_back(self, edit: Edit | None, words: str, nothing: str) -> None:
+        if edit is None:
+            self.say(nothing)
+        else:
+            self.changed(f"{words}: {brief(edit)}")
 
-        self.app.push_screen(
-            Choose(f"{row.label}: {row.help}", (*((o, o) for o in options), *extra), row.text),
-            chosen,
-        )
+    def _taken(self, go: Callable[[], None]) -> None:
+        """Take what is being typed, and go on unless it is refused."""
+        pane = self.query_one("#inputs", InputsPane)
+        typed = pane.typed
+        if typed is not None:
+            self._edited(typed)
+        if not pane.editing:
+            go()
+
+    def action_save(self) -> None:
+        """Save; a name is asked for when there is none."""
+        self._taken(self.desk.save)
+
+    def action_save_as(self) -> None:
+        """Save under another name."""
+        self._taken(self.desk.save_as)
+
+    def action_open(self) -> None:
+        """Ask for a file and open it."""
+        self._taken(self.desk.open)
+
+    def action_new(self) -> None:
+        """Begin from the commented starter."""
+        self._taken(self.desk.new)
+
+    def action_reload(self) -> None:
+        """Read the file again."""
+        self._taken(self.desk.reload)
+
+    def action_units(self) -> None:
+        """Switch between SI and US units on the screen."""
+        settings = self.soakbox.settings
+        units: System = "us" if settings.units == "si" else "si"
+        self.soakbox.keep(Settings(theme=settings.theme, units=units))
+        self.refresh_look()
+
+    def action_report(self) -> None:
+        """Show the whole text of the check."""
+        if self.result is not None:
+            self.app.push_screen(Page(check_text(self.result, self.system), self.verdict()))
+
+    def action_sizes(self) -> None:
+        """Show the build sheet."""
+        if self.result is not None and self.solved_for is not None:
+            page = SizesPage(self.solved_for, self.result, self.system, self.verdict())
+            self.app.push_screen(page)
+
+    def action_compare(self) -> None:
+        """Compare the open scenario with other files."""
+        offered = self.desk.offered()
+
+        def chosen(other: str | None) -> None:
+            if other is None or self.result is None or self.solved_for is None:
+                return
+            mine = Side(self.desk.session.name, self.solved_for, self.result)
+            self.app.push_screen(
+                ComparePage(mine, other, offered, self.system, self.verdict())
+            )
+
+        self.app.push_screen(AskPath("Compare with", offered=offered), chosen)
+
+    def go_to(self, key: str) -> None:
+        """Put the cursor on an input."""
+        self.post_message(InputChosen(key))

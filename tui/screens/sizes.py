@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rich.text import Text
 from textual import work
 
 from thermo.errors import SoakboxError
@@ -14,10 +15,22 @@ from tui.text import sheet_text
 
 
 class SizesPage(Page):
-    """Every size, each with the limit that binds it."""
+    """Every size, each with the limit that binds it.
 
-    def __init__(self, scenario: Scenario, result: EventResult, system: System) -> None:
-        super().__init__("Working out the sizes: a few seconds ...")
+    Parameters
+    ----------
+    scenario : Scenario
+    result : EventResult
+        Of that scenario.
+    system : {'si', 'us'}
+    head : Text
+        The verdict.
+    """
+
+    def __init__(
+        self, scenario: Scenario, result: EventResult, system: System, head: Text
+    ) -> None:
+        super().__init__("Working out the sizes: a few seconds ...", head)
         self._scenario, self._result, self._system = scenario, result, system
 
     def on_mount(self) -> None:

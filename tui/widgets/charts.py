@@ -1,31 +1,79 @@
-"""One chart at a time, with its limits named, its margins as numbers, and the moment on it."""
+"""One chart at a time: its margins as numbers, each line's figure at the moment, and the plot."""
 
 from __future__ import annotations
 
+from rich.text import Text
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical
+from textual.message import Message
+from textual.widget import Widget
 from textual.widgets import Static
-from textual_plot import HiResMode, PlotWidget
 
-from tui.charts import Chart, Series
-from tui.looks import SERIES_STYLES
+from tui.charts import Chart
+from tui.looks import drawn, style_of
+from tui.widgets.plot import MARKS, Drawing, draw, value_at
 
-MARKS = "abcdefgh"
-"""Letter at the end of each line: shape tells them apart, not colour."""
-
-
-class Plot(PlotWidget, can_focus=False):
-    """A plot that leaves the arrow keys to the moment."""
+LEAST_WIDTH, LEAST_HEIGHT = 30, 7
 
 
-class ChartPane(Vertical):
-    """A chart with a line of words over it."""
+class PlotView(Widget):
+    """The plot of a chart; a click tells where on the x axis it was."""
+
+    class Pointed(Message):
+        """The mouse pointed at a place of the x axis.
+
+        Parameters
+        ----------
+        x : float
+            In the chart's units.
+        x_kind : str
+            What the axis is of, as in :class:`tui.charts.Chart`.
+        """
+
+        def __init__(self, x: float, x_kind: str) -> None:
+            self.x = x
+            self.x_kind = x_kind
+            super().__init__()
+
+    def __init__(self, *, ascii_only: bool) -> None:
+        super().__init__()
+        self.ascii_only = ascii_only
+        self._told: tuple[Chart, float | None] | None = None
+        self._drawing: Drawing | None = None
+
+    def tell(self, chart: Chart | None, moment: float | None) -> None:
+        """Show a chart with the moment on it; None clears the plot."""
+        told = None if chart is None else (chart, moment)
+        if told != self._told:
+            self._told = told
+            self.refresh()
+
+    def render(self) -> Text:
+        """Return the plot for the widget's present size."""
+        width, height = self.size
+        if self._told is None or width < LEAST_WIDTH or height < LEAST_HEIGHT:
+            self._drawing = None
+            return Text("")
+        chart, moment = self._told
+        self._drawing = draw(chart, width, height, moment=moment, ascii_only=self.ascii_only)
+        return drawn(self._drawing.lines, self.app.theme)
+
+    def on_click(self, event: events.Click) -> None:
+        """Tell where the mouse pointed."""
+        if self._drawing is not None and self._told is not None:
+            column = event.get_content_offset_capture(self).x
+            kind = self._told[0].x_kind
+            self.post_message(self.Pointed(self._drawing.x_at(column), kind))
+
+
+class ChartPane(Vertical, can_focus=True):
+    """A chart with its words over it."""
 
     DEFAULT_CSS = """
-    ChartPane > #chart-title { height: auto; max-height: 6; padding: 0 1; }
-    ChartPane > Plot { height: 1fr; }
+    ChartPane > #chart-title { height: auto; padding: 0 1; }
+    ChartPane > PlotView { height: 1fr; padding: 0 1; }
     """
-
     def __init__(self, *, ascii_only: bool, id: str | None = None) -> None:  # noqa: A002
         super().__init__(id=id)
         self.ascii_only = ascii_only
@@ -33,63 +81,38 @@ class ChartPane(Vertical):
     def compose(self) -> ComposeResult:
         """Lay out words and plot."""
         yield Static("", id="chart-title", markup=False)
-        yield Plot(allow_pan_and_zoom=False)
+        yield PlotView(ascii_only=self.ascii_only)
 
     def wait(self, words: str) -> None:
-        """Say that a chart is being made."""
+        """Say that a chart is being made, or that there is nothing to draw."""
         self.query_one("#chart-title", Static).update(words)
-        self.query_one(Plot).clear()
+        self.query_one(PlotView).tell(None, None)
 
-    def tell(self, chart: Chart | None, moment: float | None, place: str) -> None:
+    def tell(self, chart: Chart, moment: float | None, place: str) -> None:
         """Show a chart.
 
         Parameters
         ----------
-        chart : Chart or None
-            None while it is being worked out, or where the scenario has none.
+        chart : Chart
         moment : float or None
             Where the moment stands on the x axis.
         place : str
             Which chart this is of how many.
         """
-        title = self.query_one("#chart-title", Static)
-        plot = self.query_one(Plot)
-        plot.clear()
-        if chart is None:
-            title.update(f"{place}: nothing to draw")
-            return
-        styles = SERIES_STYLES.get(self.app.theme, SERIES_STYLES["light"])
-        legend = []
-        xs = [x for series in chart.series for x in series.xs]
+        theme = self.app.theme
+        text = Text(f"{place} {chart.title}", "bold")
+        for words in (chart.margins, chart.note):
+            if words:
+                text.append(f"\n{words}", "not bold")
+        text.append("\n")
         for number, series in enumerate(chart.series):
-            mark = MARKS[number % len(MARKS)]
-            self._draw(plot, series, mark, styles[number % len(styles)])
-            legend.append(f"{mark} {series.name}")
-        for limit in chart.limits:
-            if xs:
-                ends = Series(limit.name, (min(xs), max(xs)), (limit.y, limit.y), "figure")
-                self._draw(plot, ends, "-", "bold")
-            legend.append(f"-- {limit.name}")
-        if chart.top is not None:
-            plot.set_ylimits(None, chart.top)
-        else:
-            plot.set_ylimits(None, None)
-        if moment is not None:
-            plot.add_v_line(moment, "bold")
-        plot.set_xlabel(chart.x_label)
-        plot.set_ylabel(chart.y_label)
-        words = [f"{place}: {chart.title}", chart.margins, chart.note, ", ".join(legend)]
-        title.update(". ".join(w for w in words if w))
-
-    def _draw(self, plot: Plot, series: Series, mark: str, style: str) -> None:
-        """Draw one line with its letter where it ends."""
-        if not series.xs:
-            return
-        if self.ascii_only:
-            plot.scatter(series.xs, series.ys, marker=mark, marker_style=style)
-            return
-        plot.plot(series.xs, series.ys, line_style=style, hires_mode=HiResMode.BRAILLE)
-        if mark != "-":
-            plot.scatter(
-                [series.xs[-1]], [series.ys[-1]], marker=mark, marker_style=f"bold {style}"
-            )
+            text.append(f"{MARKS[number % len(MARKS)]} ", "bold")
+            # A letter stays with its words: the line breaks between lines of the chart only.
+            text.append(series.name.replace(" ", "\xa0"), style_of(series.role, theme))
+            value = None if moment is None else value_at(series, moment)
+            if value is not None:
+                text.append(f"\xa0{value:.4g}", "bold")
+            if number < len(chart.series) - 1:
+                text.append("  ", "not bold")
+        self.query_one("#chart-title", Static).update(text)
+        self.query_one(PlotView).tell(chart, moment)

@@ -1,4 +1,4 @@
-"""The list of hazards, worst first, with why it matters and what would clear it."""
+"""The list of hazards, worst first, with what would clear each and why it matters."""
 
 from __future__ import annotations
 
@@ -14,12 +14,37 @@ from tui.messages import InputChosen, MomentMoved
 from tui.present import HazardRow
 
 
+def told(row: HazardRow, theme: str) -> Text:
+    """Return one hazard in full.
+
+    Parameters
+    ----------
+    row : HazardRow
+    theme : str
+
+    Returns
+    -------
+    Text
+    """
+    text = Text()
+    text.append(f"{row.mark} {row.level}", style_of(row.level, theme))
+    text.append(f" {row.title}: ", "bold")
+    facts = [row.figure, row.gap, row.when, row.where]
+    text.append(f"{', '.join(f for f in facts if f)}.")
+    if row.level != "clear":
+        text.append("\nClear it by: ", "bold")
+        text.append(f"{row.remedy}.")
+    text.append("\nWhy: ", "bold")
+    text.append(f"{row.why}.")
+    return text
+
+
 class HazardsPane(Vertical):
     """Hazards; moving the cursor moves the moment, Enter goes to the input that drives it."""
 
     DEFAULT_CSS = """
-    HazardsPane > OptionList { height: 1fr; border: none; padding: 0; }
-    HazardsPane > VerticalScroll { height: 40%; padding: 0 1; min-height: 5; }
+    HazardsPane > OptionList { height: 1fr; }
+    HazardsPane > VerticalScroll { height: auto; max-height: 60%; padding: 0 1; }
     """
 
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002
@@ -33,55 +58,59 @@ class HazardsPane(Vertical):
             yield Static("", id="why", markup=False)
 
     def tell(self, rows: tuple[HazardRow, ...]) -> None:
-        """Show hazards."""
+        """Show hazards; the cursor stays on the one it is on."""
         table = self.query_one("#hazards", OptionList)
-        kept = None if table.highlighted is None else self._name_at(table.highlighted)
+        kept = self.chosen
         self._rows = rows
         with self.prevent(OptionList.OptionHighlighted):
-            table.clear_options()
-            table.add_options([Option(self._prompt(r), id=r.name) for r in rows])
+            table.set_options([Option(self._prompt(r), id=r.name) for r in rows])
             names = [r.name for r in rows]
-            table.highlighted = names.index(kept) if kept in names else 0
+            here = names.index(kept.name) if kept is not None and kept.name in names else 0
+            table.highlighted = here
         self._tell_why()
+
+    def on_resize(self) -> None:
+        """Lay the lines out for the new width."""
+        if self._rows:
+            self.tell(self._rows)
 
     def _prompt(self, row: HazardRow) -> Text:
         """One line where there is room for title and figure, else two."""
+        width = max(self.query_one("#hazards", OptionList).scrollable_content_region.width, 30)
         text = Text(no_wrap=True)
         text.append(f"{row.mark:<2} ", style_of(row.level, self.app.theme))
         text.append(row.title, "bold" if row.level != "clear" else "")
-        room = self.size.width - 4 - len(row.title) - len(row.figure) - 3
-        text.append(" " * room if room > 1 else "\n   ")
-        text.append(row.figure)
+        for figure in (row.figure, row.value) if row.level == "clear" else (row.figure,):
+            room = width - 3 - len(row.title) - len(figure)
+            if room > 1:
+                text.append(" " * room + figure)
+                return text
+        text.append(f"\n   {row.figure}")
         return text
 
-    def _name_at(self, index: int) -> str | None:
-        return self._rows[index].name if index < len(self._rows) else None
+    @property
+    def chosen(self) -> HazardRow | None:
+        """The hazard under the cursor."""
+        at = self.query_one("#hazards", OptionList).highlighted
+        return self._rows[at] if at is not None and at < len(self._rows) else None
 
     def _tell_why(self) -> None:
-        table = self.query_one("#hazards", OptionList)
-        words = self.query_one("#why", Static)
-        if table.highlighted is None or table.highlighted >= len(self._rows):
-            words.update("")
-            return
-        row = self._rows[table.highlighted]
-        parts = [f"{row.mark} {row.level}: {row.title}.", f"{row.figure}."]
-        if row.when:
-            parts.append(f"When: {row.when}.")
-        parts += [f"Where: {row.where}.", f"Why: {row.why}."]
-        if row.level != "clear":
-            parts.append(f"Clear it by: {row.remedy}.")
-        words.update("\n".join(parts))
+        row = self.chosen
+        self.query_one("#why", Static).update("" if row is None else told(row, self.app.theme))
+        self.query_one(VerticalScroll).scroll_home(animate=False)
 
     @on(OptionList.OptionHighlighted)
-    def _moved(self, event: OptionList.OptionHighlighted) -> None:
+    def _moved(self) -> None:
         self._tell_why()
-        row = self._rows[event.option_index] if event.option_index < len(self._rows) else None
+        row = self.chosen
         if row is not None and row.row is not None and self.query_one("#hazards").has_focus:
             self.post_message(MomentMoved(row.row))
 
     @on(OptionList.OptionSelected)
-    def _chosen(self, event: OptionList.OptionSelected) -> None:
-        row = self._rows[event.option_index]
+    def _picked(self) -> None:
+        row = self.chosen
+        if row is None:
+            return
         if row.row is not None:
             self.post_message(MomentMoved(row.row))
         if row.inputs:

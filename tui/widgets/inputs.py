@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from rich.text import Text
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
-from textual.containers import Vertical
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -15,18 +16,37 @@ from thermo.units import System
 from tui.fieldlist import Row, allowed, matching, shown
 from tui.messages import EditMade
 
+TYPED = ("quantity", "text", "list")
+"""Kinds that are typed; the others are chosen in a dialog."""
+
+LEAST_LABEL = 12
+
 
 class InputsPane(Vertical):
-    """Every input in a list; Enter opens the editor, which commits on Enter."""
+    """Every input in a list; Enter opens the editor, which commits on Enter or when it is left."""
 
     DEFAULT_CSS = """
-    InputsPane > OptionList { height: 1fr; border: none; padding: 0; }
+    InputsPane > OptionList { height: 1fr; }
     InputsPane > #filter { display: none; border: none; height: 1; padding: 0 1; }
     InputsPane.filtering > #filter { display: block; }
-    InputsPane > #editor { display: none; border: none; height: 1; padding: 0 1; }
-    InputsPane.editing > #editor { display: block; }
-    InputsPane > #help { height: 4; padding: 0 1; }
+    InputsPane > #edit-line { display: none; height: 1; }
+    InputsPane.editing > #edit-line { display: block; }
+    InputsPane #edit-label { width: auto; max-width: 60%; padding: 0 1; text-style: bold; }
+    InputsPane #editor { border: none; height: 1; padding: 0 1; width: 1fr; }
+    InputsPane > #help { height: auto; min-height: 3; padding: 0 1; }
     """
+
+    class Asked(Message):
+        """A row was chosen that is not typed but chosen or filled in.
+
+        Parameters
+        ----------
+        row : Row
+        """
+
+        def __init__(self, row: Row) -> None:
+            self.row = row
+            super().__init__()
 
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002
         super().__init__(id=id)
@@ -36,19 +56,24 @@ class InputsPane(Vertical):
         self._system: System = "si"
         self._words = ""
         self._prompts: dict[str, str] = {}
+        self._edited: Row | None = None
 
     def compose(self) -> ComposeResult:
         """Lay out filter, list, editor and help."""
-        yield Input(placeholder="filter the inputs", id="filter", compact=True)
+        yield Input(placeholder="filter the inputs by words", id="filter", compact=True)
         yield OptionList(id="rows", markup=False)
-        yield Input(id="editor", compact=True)
+        with Horizontal(id="edit-line"):
+            yield Static("", id="edit-label", markup=False)
+            yield Input(id="editor", compact=True, select_on_focus=False)
         yield Static("", id="help", markup=False)
+
+    # -- showing ------------------------------------------------------------------------------
 
     def tell(self, rows: tuple[Row, ...], changed: tuple[str, ...], system: System) -> None:
         """Show rows; only what differs from the last showing is redrawn."""
-        same_keys = tuple(r.key for r in rows) == tuple(r.key for r in self._rows)
+        same = [(r.key, r.section) for r in rows] == [(r.key, r.section) for r in self._rows]
         self._rows, self._changed, self._system = rows, frozenset(changed), system
-        if same_keys and not self._words:
+        if same and not self._words:
             self._repaint()
         else:
             self._rebuild()
@@ -57,70 +82,69 @@ class InputsPane(Vertical):
     def chosen(self) -> Row | None:
         """The row under the cursor."""
         table = self.query_one("#rows", OptionList)
-        if table.highlighted is None or not table.options:
+        if table.highlighted is None or table.highlighted >= table.option_count:
             return None
         key = table.get_option_at_index(table.highlighted).id
         return next((r for r in self._shown if r.key == key), None)
 
+    @property
+    def editing(self) -> bool:
+        """Whether a value is being typed."""
+        return self._edited is not None
+
+    @property
+    def typed(self) -> EditMade | None:
+        """What is being typed, as an edit; None when nothing is."""
+        if self._edited is None:
+            return None
+        return EditMade(self._edited.key, self.query_one("#editor", Input).value.strip())
+
     def go_to(self, key: str) -> bool:
-        """Put the cursor on an input; say whether it is there."""
-        if self._words:
-            self._words = ""
-            self.remove_class("filtering")
-            self._rebuild()
+        """Put the cursor on an input, or on the table that would hold it; say whether it is there.
+
+        Parameters
+        ----------
+        key : str
+            Dotted key.
+
+        Returns
+        -------
+        bool
+        """
+        if self._words or self.has_class("filtering"):
+            self.close_filter()
+        near = [r.key for r in self._shown if r.key == key]
+        near += [r.key for r in self._shown if r.key.startswith(key)]
+        near += [r.key for r in self._shown if r.kind == "table" and key.startswith(f"{r.key}.")]
         table = self.query_one("#rows", OptionList)
-        if not any(r.key == key for r in self._shown):
-            near = next((r.key for r in self._shown if r.key.startswith(key)), None)
-            if near is None:
-                return False
-            key = near
-        table.highlighted = table.get_option_index(key)
-        table.focus()
-        return True
-
-    def open_filter(self) -> None:
-        """Open the filter box."""
-        self.add_class("filtering")
-        self.query_one("#filter", Input).focus()
-
-    def open_editor(self) -> None:
-        """Open the editor on the chosen row."""
-        row = self.chosen
-        if row is None or row.kind == "table":
-            return
-        editor = self.query_one("#editor", Input)
-        self.add_class("editing")
-        editor.value = row.text
-        editor.focus()
-        editor.action_end()
-
-    def close_editor(self) -> None:
-        """Close the editor without committing."""
-        if self.has_class("editing"):
-            self.remove_class("editing")
-            self.query_one("#rows", OptionList).focus()
-            self._tell_help()
-
-    def refuse(self, words: str) -> None:
-        """Say why an edit was not taken; the text stays for mending."""
-        self.query_one("#help", Static).update(f"XX not taken: {words}")
+        if near:
+            table.highlighted = table.get_option_index(near[0])
+            table.focus()
+        return bool(near)
 
     def _line(self, row: Row, width: int) -> str:
         mark = "*" if row.key in self._changed else " "
-        value = shown(row, self._system) if row.text else "-"
-        value = value if row.given or not row.text else f"{value} (default)"
-        if row.kind in ("text", "list") and len(value) > width - 24:
-            value = value[: max(width - 25, 8)] + "~"
-        room = max(width - len(value) - 3, 12)
+        if row.kind == "table":
+            value = "Enter adds it"
+        elif not row.text:
+            value = "-"
+        else:
+            value = shown(row, self._system)
+            if not row.given:
+                value = f"{value} (default)"
+        most = max(width // 2, width - LEAST_LABEL - 24)
+        if row.kind in ("text", "list") and len(value) > most:
+            value = value[: most - 1] + "~"
+        room = max(width - len(value) - 3, LEAST_LABEL)
         label = row.label if len(row.label) <= room else row.label[: room - 1] + "~"
         return f"{mark}{label:<{room}} {value}"
 
     def _width(self) -> int:
-        return max(self.query_one("#rows", OptionList).size.width - 1, 30)
+        return max(self.query_one("#rows", OptionList).scrollable_content_region.width, 30)
 
     def _rebuild(self) -> None:
         table = self.query_one("#rows", OptionList)
-        kept = self.chosen
+        kept, place = self.chosen, table.highlighted
         self._shown = matching(self._rows, self._words) if self._words else self._rows
         width = self._width()
         options: list[Option] = []
@@ -130,15 +154,15 @@ class InputsPane(Vertical):
             title = row.group if not row.section else f"{row.group}: {row.section}"
             if title != heading:
                 heading = title
-                options.append(Option(Text(f"-- {title} ", "bold"), disabled=True))
+                options.append(Option(Text(title.upper(), "bold underline"), disabled=True))
             self._prompts[row.key] = self._line(row, width)
             options.append(Option(self._prompts[row.key], id=row.key))
-        table.clear_options()
-        table.add_options(options)
+        table.set_options(options)
         if kept is not None and kept.key in self._prompts:
             table.highlighted = table.get_option_index(kept.key)
         elif self._shown:
-            table.highlighted = 1
+            near = 1 if place is None or self._words else min(place, len(options) - 1)
+            table.highlighted = near if not options[near].disabled else near + 1
         self._tell_help()
 
     def _repaint(self) -> None:
@@ -159,26 +183,39 @@ class InputsPane(Vertical):
 
     def _tell_help(self) -> None:
         row = self.chosen
+        text = Text()
         if row is None:
-            text = "no input matches" if self._words else ""
+            text.append("no input matches" if self._words else "")
+        elif row.kind == "table":
+            text.append(f"{row.key}  ", "bold")
+            text.append(f"{row.help} Enter adds it.".strip())
         else:
-            said = [f"{row.key}: {row.help}".strip().rstrip(":")]
+            text.append(f"{row.key}  ", "bold")
             limits = allowed(row, self._system)
-            if limits:
-                said.append(f"Allowed: {limits}.")
+            parts = [f"{limits[0].upper()}{limits[1:]}."] if limits else []
+            if row.help:
+                parts.append(row.help)
             if row.basis:
-                said.append(f"Basis: {row.basis}.")
-            text = " ".join(said)
+                parts.append(f"Basis: {row.basis}.")
+            if row.kind == "list" and row.text:
+                parts.append(f"Now: {row.text}")
+            text.append(" ".join(parts))
         self.query_one("#help", Static).update(text)
 
-    @on(OptionList.OptionHighlighted, "#rows")
-    def _highlighted(self) -> None:
-        if not self.has_class("editing"):
-            self._tell_help()
+    # -- filter -------------------------------------------------------------------------------
 
-    @on(OptionList.OptionSelected, "#rows")
-    def _selected(self) -> None:
-        self.open_editor()
+    def open_filter(self) -> None:
+        """Open the filter box."""
+        self.add_class("filtering")
+        self.query_one("#filter", Input).focus()
+
+    def close_filter(self) -> None:
+        """Close the filter and show every input."""
+        self._words = ""
+        self.remove_class("filtering")
+        with self.prevent(Input.Changed):
+            self.query_one("#filter", Input).value = ""
+        self._rebuild()
 
     @on(Input.Changed, "#filter")
     def _filtered(self, event: Input.Changed) -> None:
@@ -188,42 +225,109 @@ class InputsPane(Vertical):
     @on(Input.Submitted, "#filter")
     def _filter_done(self) -> None:
         if not self._words:
-            self.remove_class("filtering")
+            self.close_filter()
         self.query_one("#rows", OptionList).focus()
+
+    # -- editor -------------------------------------------------------------------------------
+
+    def _open_editor(self, row: Row) -> None:
+        editor = self.query_one("#editor", Input)
+        self._edited = row
+        self.add_class("editing")
+        self.query_one("#edit-label", Static).update(f"{row.label}:")
+        with self.prevent(Input.Changed):
+            editor.value = row.text
+        editor.focus()
+        editor.action_end()
+        self._tell_editing("")
+
+    def close_editor(self, *, stay: bool = True) -> None:
+        """Close the editor without committing; `stay` puts the cursor back on the list."""
+        if self._edited is not None:
+            self._edited = None
+            self.remove_class("editing")
+            if stay:
+                self.query_one("#rows", OptionList).focus()
+            self._tell_help()
+
+    def refuse(self, words: str) -> None:
+        """Say why an edit was not taken; the text stays for mending."""
+        self.query_one("#help", Static).update(Text(f"XX not taken: {words}", "bold"))
+
+    def _tell_editing(self, problem: str) -> None:
+        row = self._edited
+        if row is None:
+            return
+        words = Text()
+        if problem:
+            words.append(f"!  {problem}", "bold")
+        else:
+            limits = allowed(row, self._system)
+            words.append(f"Enter takes it, Escape leaves {row.text or 'it empty'}. ")
+            words.append(f"{row.key}: {limits}. {row.help}".strip() if limits else row.help)
+        self.query_one("#help", Static).update(words)
+
+    @on(OptionList.OptionHighlighted, "#rows")
+    def _highlighted(self) -> None:
+        if self._edited is None:
+            self._tell_help()
+
+    @on(OptionList.OptionSelected, "#rows")
+    def _selected(self) -> None:
+        row = self.chosen
+        if row is None:
+            return
+        if row.kind in TYPED:
+            self._open_editor(row)
+        else:
+            self.post_message(self.Asked(row))
 
     @on(Input.Changed, "#editor")
     def _typed(self, event: Input.Changed) -> None:
-        row = self.chosen
-        if row is None or not self.has_class("editing"):
-            return
-        problem = self._problem(row, event.value)
-        help_line = self.query_one("#help", Static)
-        if problem:
-            help_line.update(f"!  {problem}")
-        else:
-            help_line.update(
-                f"{row.key}: Enter takes it, Escape leaves it as it was. {row.help}".strip()
-            )
-
-    def _problem(self, row: Row, text: str) -> str:
-        """Why a text would not be taken for its row by itself; empty when it would."""
-        if not text.strip():
-            return "" if not row.required else "this input is needed"
-        if row.kind == "choice" and text.strip() not in row.options:
-            return f"one of {', '.join(row.options)}"
-        quantity = row.field.quantity
-        if row.kind != "quantity" or quantity is None:
-            return ""
-        try:
-            quantity.parse(text)
-        except QuantityTextError as error:
-            return f"given {error.given}; {error.allowed}"
-        except UnitError as error:
-            return str(error)
-        return ""
+        if self._edited is not None:
+            self._tell_editing(problem_of(self._edited, event.value))
 
     @on(Input.Submitted, "#editor")
-    def _committed(self, event: Input.Submitted) -> None:
-        row = self.chosen
-        if row is not None:
-            self.post_message(EditMade(row.key, event.value.strip()))
+    def _committed(self) -> None:
+        if self.typed is not None:
+            self.post_message(self.typed)
+
+    def on_descendant_blur(self, event: events.DescendantBlur) -> None:
+        """Commit what was typed when the editor is left, but not when the window is."""
+        row = self._edited
+        if row is None or event.widget.id != "editor" or not self.app.app_focus:
+            return
+        text = self.query_one("#editor", Input).value.strip()
+        self.close_editor(stay=False)
+        if text != row.text:
+            self.post_message(EditMade(row.key, text, leaving=True))
+
+
+def problem_of(row: Row, text: str) -> str:
+    """Return why a text would not be taken for its row by itself; empty when it would.
+
+    Parameters
+    ----------
+    row : Row
+    text : str
+        As typed; nothing but spaces goes back to the default.
+
+    Returns
+    -------
+    str
+    """
+    if not text.strip():
+        return "this input is needed" if row.required else ""
+    if row.kind in ("choice", "yes-no"):
+        options = row.options or ("yes", "no")
+        return "" if text.strip() in options else f"one of {', '.join(options)}"
+    quantity = row.field.quantity
+    if row.kind != "quantity" or quantity is None:
+        return ""
+    try:
+        quantity.parse(text)
+    except QuantityTextError as error:
+        return f"given {error.given}; {error.allowed}"
+    except UnitError as error:
+        return str(error)
+    return ""

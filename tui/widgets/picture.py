@@ -30,6 +30,11 @@ class Picture(Widget):
         self._told = (result, scenario, row, system)
         self.refresh()
 
+    def clear(self) -> None:
+        """Show nothing until there is another event."""
+        self._told = None
+        self.refresh()
+
     def render(self) -> Text:
         """Return the picture for the widget's present size."""
         if self._told is None:
@@ -62,6 +67,11 @@ class TimeLine(Widget):
         self._told = (result, row, system)
         self.refresh()
 
+    def clear(self) -> None:
+        """Show nothing until there is another event."""
+        self._told = None
+        self.refresh()
+
     def render(self) -> Text:
         """Return the two lines: legs, and the moment with its time, leg and speed."""
         if self._told is None:
@@ -75,5 +85,6 @@ class TimeLine(Widget):
         if self._told is None or self.size.width < 2:
             return
         result = self._told[0]
-        share = min(max(event.x / (self.size.width - 1), 0.0), 1.0)
+        at = event.get_content_offset_capture(self).x
+        share = min(max(at / (self.size.width - 1), 0.0), 1.0)
         self.post_message(MomentMoved(moment_at(result, share * float(result.history.time[-1]))))
