@@ -98,6 +98,7 @@ class SoakboxApp(App[int]):
     def on_mount(self) -> None:
         """Paint first, then work."""
         self.theme = self.settings.theme if self.settings.theme in ORDER else LIGHT
+        self.set_class(self.ascii_only, "-ascii")
         if self._given is not None:
             session, first_start = self._given
             from thermo.properties import tables_ready

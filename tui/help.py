@@ -3,45 +3,55 @@
 HELP = """\
 SOAKBOX: one pass of a car without a radiator, cooling and intake together
 
-The picture shows the car from the side at one moment: tank in the nose, lines past
-the driver, exchanger and engine at the rear, the duct beneath. The line under it is
-time; the arrow keys move the moment and everything follows.
+The picture shows the car from the side at one moment: the tank in the nose,
+the lines past the driver, exchanger and engine at the rear, the duct beneath.
+The line under it is time; left and right move the moment, and so does a click
+on the line or on a chart. Everything on the screen follows.
 
-The top line is the verdict: the word, the limit that binds, by how much and when.
-  ok  clear        !  caution        XX  danger
-'No verdict' means that the numbers cannot be trusted; it never means safe.
+The top line is the verdict: the word, the limit that binds, by how much, when.
+  ok CLEAR     ! CAUTION     XX DANGER     ?? NO VERDICT
+No verdict means that the numbers cannot be trusted; it never means safe.
 
-WORK IN THREE STEPS
-  1. Go to Hazards (2) and move through them: the moment jumps to where each happens,
-     and the words beneath say why it matters and what would clear it.
-  2. Press Enter on a hazard: the cursor goes to the input that drives it most.
-  3. Press Enter on an input, type a value with its unit ("9 gal", "82 degC"), Enter.
-     The picture, the verdict and the figures answer at once, with what they were.
+THREE STEPS
+  1. Press 2 and go down the hazards: the moment jumps to where each happens,
+     and the words beneath say what would clear it and why it matters.
+  2. Enter on a hazard puts the cursor on the input that drives it most.
+  3. Enter on an input, type a value with its unit ("9 gal", "82 degC"), Enter.
+     Verdict, picture and figures answer at once, with what they were before.
 
 KEYS
-  1 2 3 4        Inputs, Hazards, Charts, Figures
-  left right     the moment, one step; with Shift, ten
+  1 2 3 4        inputs, hazards, charts, figures
+  left right     the moment by one step; with Shift by ten
   [ ]            start and end of the event
-  Enter          edit the input, or go from a hazard to its input
-  Escape         leave the editor, the filter or a page
-  /              filter the inputs          c  next chart
-  ctrl+z ctrl+y  undo, redo                 u  SI or US units
-  ctrl+s         save                       t  light, dark, sunlight
-  ctrl+w         save under another name    s  sizes: the build sheet
-  ctrl+o         open                       k  compare with other files
-  ctrl+n         new scenario               r  the whole report of the check
-  ctrl+p         every command by name      ? or F1  this page
+  Enter          edit the input; from a hazard to its input; take what is typed
+  Escape         leave the editor, the filter or a page as it was
+  /              filter the inputs by words
+  i  d  Delete   put in, double, take out a leg, a duct part or a table
+  c  C           next chart, last chart
+  w              the hazard in full
+  u              SI or US units on the screen
+  t              light, dark, sunlight
+  s              sizes: the build sheet
+  k              compare with other scenarios
+  r              the whole check as text
+  ctrl+z ctrl+y  undo, redo
+  ctrl+s ctrl+w  save, save under another name
+  ctrl+o ctrl+n  open, begin a new scenario
+  ctrl+p         every command and every input by name
+  ? or F1        this page
   ctrl+q         quit
 
-Clearing a value (empty text, Enter) goes back to the default. Values in the file stay
-as you typed them, in your units.
+A value is taken on Enter, or when you leave it; what is not accepted is never
+taken, and the help line says why. An empty value goes back to the default. The
+file keeps your comments and your own units. * marks what is not saved yet;
+unsaved edits outlive a crash and are offered at the next start.
 
-Pressurised hot water can kill. The figures are estimates: the event's rule book, the
-technical inspector, local codes and licensed practice govern.
+Pressurised hot water can kill. The figures are estimates: the event's rule
+book, the technical inspector, local codes and licensed practice govern.
 """
 
 HINTS = (
-    "This is the demo. Left and right move the moment; 2 shows the hazards; Enter on one goes "
-    "to its input; ? explains the rest."
+    "This is the demo. Press 2 for the hazards, Enter on one to go to the input that drives it, "
+    "Enter again to change it. Left and right move the moment. ? explains the rest."
 )
-"""Shown under the verdict at the first start, until the first key that does something."""
+"""Shown at the first start, until the first thing that is done."""

@@ -9,6 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
+from textual.message import Message
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
@@ -93,6 +94,22 @@ class Choose(ModalScreen[str | None]):
         self.dismiss(None)
 
 
+class Paper(VerticalScroll, can_focus=False):
+    """The scrolled part of a page; tells where it is."""
+
+    class Moved(Message):
+        """Another part of the text is in sight."""
+
+    def watch_scroll_y(self, old: float, new: float) -> None:
+        """Tell that the text has moved."""
+        super().watch_scroll_y(old, new)
+        self.post_message(self.Moved())
+
+    def on_resize(self) -> None:
+        """Tell that more or less of the text is in sight."""
+        self.post_message(self.Moved())
+
+
 class Page(Screen[None]):
     """A page of text to read and scroll, under the verdict.
 
@@ -125,15 +142,23 @@ class Page(Screen[None]):
         """Lay out head, text and key line."""
         if self._head:
             yield Static(self._head, classes="head", markup=False)
-        with VerticalScroll(classes="paper", id="paper"):
+        with Paper(classes="paper", id="paper"):
             yield Static(self._text, id="page", markup=False)
-        yield Static(self._keys, classes="keys", markup=False)
+        yield Static(self._keys, id="page-keys", classes="keys", markup=False)
+
+    @on(Paper.Moved)
+    def _tell_place(self) -> None:
+        paper = self.query_one("#paper", Paper)
+        left = round(paper.max_scroll_y - paper.scroll_y)
+        more = f"   {left} more line{'s' if left > 1 else ''} below" if left > 0 else ""
+        self.query_one("#page-keys", Static).update(f"{self._keys}{more}")
 
     def tell(self, text: str) -> None:
         """Put another text on the page."""
         self._text = text
         if self.is_mounted:
             self.query_one("#page", Static).update(text)
+            self.call_after_refresh(self._tell_place)
 
     def action_move(self, lines: int) -> None:
         """Scroll by some lines."""

@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 LEAST_WIDTH, LEAST_HEIGHT = 78, 23
 WIDE_WIDTH, WIDE_HEIGHT = 120, 36
 TALL_HEIGHT = 32
+BOTH_HEIGHT = 44
+"""Rows from which on chart and figures have room one above the other."""
 HOMES = {"inputs": "left", "hazards": "right", "chart": "middle", "figures": "middle"}
 FOCUS = {
     "inputs": "#rows",
@@ -138,6 +140,7 @@ class ShowingScreen(Screen[None]):
         self.set_class(wide, "wide")
         self.set_class(not tiny and not wide, "narrow")
         self.set_class(height >= TALL_HEIGHT, "tall")
+        self.set_class(height < BOTH_HEIGHT, "low")
         self._put(
             "too-small",
             Text(
@@ -157,6 +160,9 @@ class ShowingScreen(Screen[None]):
         """Bring a pane to the front, and the cursor there."""
         self.front = pane
         self.set_class(pane in ("chart", "figures"), "reading")
+        self.set_class(pane == "hazards", "choosing")
+        if HOMES[pane] == "middle":
+            self.set_class(pane == "figures", "figuring")
         for name, _ in PANES:
             self.query_one(f"#{name}").set_class(name == pane, "front")
         for home in ("left", "middle", "right"):
@@ -165,11 +171,15 @@ class ShowingScreen(Screen[None]):
         if focus:
             self.query_one(FOCUS[pane]).focus()
         self._tell_keys()
-        if self.result is not None and not self.has_class("wide"):
+        if self.result is not None and not (self.has_class("wide") and not self.has_class("low")):
             self.call_after_refresh(self._tell_panes)
 
     def _visible(self, pane: str) -> bool:
-        return self.has_class("wide") or (self.front == pane and not self.has_class("tiny"))
+        if not self.has_class("wide"):
+            return self.front == pane and not self.has_class("tiny")
+        if HOMES[pane] == "middle" and self.has_class("low"):
+            return self.has_class("figuring") == (pane == "figures")
+        return True
 
     def _put(self, name: str, text: Text) -> None:
         """Put text into one of the lines, unless it is there already: a layout costs time."""

@@ -99,20 +99,30 @@ class ChartPane(Vertical, can_focus=True):
         place : str
             Which chart this is of how many.
         """
-        theme = self.app.theme
-        text = Text(f"{place} {chart.title}", "bold")
+        text = Text()
+        text.append(f"{place} {chart.title}", "bold")
         for words in (chart.margins, chart.note):
             if words:
-                text.append(f"\n{words}", "not bold")
+                text.append(f"\n{words}")
         text.append("\n")
-        for number, series in enumerate(chart.series):
-            text.append(f"{MARKS[number % len(MARKS)]} ", "bold")
-            # A letter stays with its words: the line breaks between lines of the chart only.
-            text.append(series.name.replace(" ", "\xa0"), style_of(series.role, theme))
-            value = None if moment is None else value_at(series, moment)
-            if value is not None:
-                text.append(f"\xa0{value:.4g}", "bold")
-            if number < len(chart.series) - 1:
-                text.append("  ", "not bold")
+        text.append_text(self._legend(chart, moment))
         self.query_one("#chart-title", Static).update(text)
         self.query_one(PlotView).tell(chart, moment)
+
+    def _legend(self, chart: Chart, moment: float | None) -> Text:
+        """Return letter, name and figure at the moment of each line; none is broken in two."""
+        text = Text()
+        column = 0
+        for number, series in enumerate(chart.series):
+            value = None if moment is None else value_at(series, moment)
+            figure = "" if value is None else f" {value:.3g}"
+            length = 2 + len(series.name) + len(figure)
+            if column:
+                fits = column + 2 + length <= self.size.width - 2
+                text.append("  " if fits else "\n")
+                column = column + 2 if fits else 0
+            text.append(f"{MARKS[number % len(MARKS)]} ", "bold")
+            text.append(series.name, style_of(series.role, self.app.theme))
+            text.append(figure, "bold")
+            column += length
+        return text

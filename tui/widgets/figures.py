@@ -12,8 +12,8 @@ from textual.widgets import Static
 
 from tui.present import FigureRow
 
-ROOM_FOR_WORDS = 76
-"""Columns from which on the meaning stands beside each figure."""
+LEAST_WORDS = 24
+"""Columns beside the figures from which on changes and meanings stand there."""
 
 
 class FiguresPane(VerticalScroll):
@@ -36,23 +36,25 @@ class FiguresPane(VerticalScroll):
     def tell(self, rows: tuple[FigureRow, ...]) -> None:
         """Show figures."""
         self._rows = rows
-        label = max((len(r.label) for r in rows), default=0)
+        width = self.scrollable_content_region.width
+        label = max((len(r.label) for r in rows), default=0) + 1
         value = max((len(r.value) for r in rows), default=0)
+        roomy = width >= label + value + LEAST_WORDS
         text = Text()
         group = ""
         for row in rows:
             if row.group != group:
                 group = row.group
                 text.append(f"{group.upper()}\n", "bold underline")
-            text.append(f"{row.label:<{label}} ")
-            text.append(f"{row.value:>{value}}", "bold")
-            words = row.words if self.size.width >= ROOM_FOR_WORDS else ""
-            if row.change and label + value + 4 + len(row.change) > self.size.width:
-                text.append(f"\n{row.change:>{label + value + 1}}", "bold")
-            elif row.change:
-                text.append(f"  {row.change}", "bold")
-            if words and not row.change:
-                text.append(f"  {words}")
+            end = label + value if roomy else width
+            text.append(row.label + " " * max(end - len(row.label) - len(row.value), 1))
+            text.append(row.value, "bold")
+            if row.change:
+                beside = end + 2 + len(row.change) <= width
+                text.append("  " if beside else f"\n{' ' * max(width - len(row.change), 0)}")
+                text.append(row.change, "bold")
+            elif roomy and end + 2 + len(row.words) <= width:
+                text.append(f"  {row.words}")
             text.append("\n")
         self.query_one("#figure-rows", Static).update(text)
 

@@ -14,6 +14,10 @@ from tui.messages import InputChosen, MomentMoved
 from tui.present import HazardRow
 
 
+BESIDE = 2
+"""Columns of scroll bar and padding beside a line of the list."""
+
+
 def told(row: HazardRow, theme: str) -> Text:
     """Return one hazard in full.
 
@@ -76,7 +80,7 @@ class HazardsPane(Vertical):
 
     def _prompt(self, row: HazardRow) -> Text:
         """One line where there is room for title and figure, else two."""
-        width = max(self.query_one("#hazards", OptionList).scrollable_content_region.width, 30)
+        width = max(self.size.width - BESIDE, 30)
         text = Text(no_wrap=True)
         text.append(f"{row.mark:<2} ", style_of(row.level, self.app.theme))
         text.append(row.title, "bold" if row.level != "clear" else "")

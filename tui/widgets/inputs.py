@@ -20,6 +20,8 @@ TYPED = ("quantity", "text", "list")
 """Kinds that are typed; the others are chosen in a dialog."""
 
 LEAST_LABEL = 12
+BESIDE = 2
+"""Columns of scroll bar and padding beside a line of the list."""
 
 
 class InputsPane(Vertical):
@@ -135,12 +137,12 @@ class InputsPane(Vertical):
         most = max(width // 2, width - LEAST_LABEL - 24)
         if row.kind in ("text", "list") and len(value) > most:
             value = value[: most - 1] + "~"
-        room = max(width - len(value) - 3, LEAST_LABEL)
+        room = max(width - len(value) - 2, LEAST_LABEL)
         label = row.label if len(row.label) <= room else row.label[: room - 1] + "~"
         return f"{mark}{label:<{room}} {value}"
 
     def _width(self) -> int:
-        return max(self.query_one("#rows", OptionList).scrollable_content_region.width, 30)
+        return max(self.size.width - BESIDE, 30)
 
     def _rebuild(self) -> None:
         table = self.query_one("#rows", OptionList)
@@ -180,6 +182,7 @@ class InputsPane(Vertical):
         """Lay the lines out for the new width."""
         if self._rows:
             self._repaint() if not self._words else self._rebuild()
+            self.call_after_refresh(self.query_one("#rows", OptionList).scroll_to_highlight)
 
     def _tell_help(self) -> None:
         row = self.chosen

@@ -255,7 +255,8 @@ class _Plot:
             best: tuple[float, int, int] | None = None
             others = [t for i, t in enumerate(tracks) if i != number]
             for column, line in track.items():
-                if (line, column) in self.taken or not 1 <= column < self.x.cells - 1:
+                around = {(line, column + i) for i in (-1, 0, 1)}
+                if around & self.taken or not 1 <= column < self.x.cells - 1:
                     continue
                 near = [float(abs(line - t[column])) for t in others if column in t]
                 near += [abs(line - r) + abs(column - c) / 4.0 for r, c in placed]
