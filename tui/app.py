@@ -6,6 +6,7 @@ in on a thread, after the first paint.
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -20,6 +21,7 @@ from thermo.errors import SoakboxError
 from tui.looks import LIGHT, ORDER, THEMES
 from tui.messages import Opened
 from tui.places import Settings, read_settings, write_settings
+from tui.typeahead import KeyQueue
 
 if TYPE_CHECKING:
     from tui.screens.main import MainScreen
@@ -67,6 +69,7 @@ class SoakboxApp(App[int]):
         self.failure: SoakboxError | None = None
         self.settings, self._settings_note = read_settings()
         self._main: MainScreen | None = None
+        self._keys = KeyQueue(self, super().on_event)
         self._path = path
         self._given = None if session is None else (session, first_start)
         for theme in THEMES:
@@ -130,11 +133,23 @@ class SoakboxApp(App[int]):
         self._main = MainScreen(message)
         self.push_screen(self._main)
 
+    def settled(self) -> None:
+        """Take note that the first result is on the screen.
+
+        What is loaded by now stays for good: the collector of garbage need not go through it
+        again and again, which would hold a key up by 60 ms every now and then.
+        """
+        if self._given is None:
+            gc.freeze()
+
     async def on_event(self, event: events.Event) -> None:
-        """Let the hints go with the first thing that is done."""
+        """Take keys one by one, and let the hints go with the first thing that is done."""
         if isinstance(event, events.Key | events.MouseDown) and self._main is not None:
             self._main.hush()
-        await super().on_event(event)
+        if isinstance(event, events.Key) and not event.is_forwarded:
+            await self._keys.take(event)
+        else:
+            await super().on_event(event)
 
     def action_help(self) -> None:
         """Show the help page."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from functools import partial
 from typing import ClassVar
 
 from textual import events, on
@@ -40,6 +41,9 @@ from tui.widgets.hazards import HazardsPane, told
 from tui.widgets.inputs import InputsPane
 from tui.widgets.picture import Picture, TimeLine
 from tui.widgets.tabs import PANES, PaneTabs
+
+SLOW = 0.3
+"""Time after which it is said that an event is being worked out [s]."""
 
 
 class MainScreen(ShowingScreen):
@@ -91,6 +95,7 @@ class MainScreen(ShowingScreen):
         super().__init__(first)
         self.desk = Desk(self, first)
         self._lists = ListEdits(self)
+        self._pending = False
         self._asked_at = 0.0
         self.last_latency = 0.0
 
@@ -124,11 +129,14 @@ class MainScreen(ShowingScreen):
         self._ask()
 
     def changed(self, words: str, go_to: str = "") -> None:
-        """Show the session after a change and have it solved; go to an input if one is named."""
+        """Have the session solved after a change; go to an input if one is named.
+
+        It is shown together with its result, in one repaint, or by itself when that takes long.
+        """
         self.note = self.desk.keeper.message or words
         self._ask()
-        self._tell_inputs()
         if go_to:
+            self._tell_inputs()
             self.post_message(InputChosen(go_to))
 
     def saved(self, words: str) -> None:
@@ -140,26 +148,43 @@ class MainScreen(ShowingScreen):
         self._asked_at = time.perf_counter()
         self._shelf.give_up()
         self._wanted_run = self.desk.ask(self.desk.session.scenario)
-        self._tell_verdict()
+        self._pending = True
+        if self.result is None:
+            self._tell_verdict()
+        self.set_timer(SLOW, partial(self._still, self._wanted_run))
+
+    def _still(self, run: int) -> None:
+        """Say that the event is being worked out, when that takes long."""
+        if run == self._wanted_run and self._pending:
+            self._slow = True
+            self._tell_inputs()
+            self._tell_verdict()
 
     @on(Solved)
     def _solved(self, message: Solved) -> None:
         if message.run != self._wanted_run:
             return
+        if self.result is None:
+            self.call_after_refresh(self.soakbox.settled)
         kept = None if self.result is None else float(self.result.history.time[self.row])
         self.before = self.result
         self.result, self.solved_for = message.result, message.scenario
-        self._told_run, self._failure = message.run, ""
+        self._pending = self._slow = False
+        self._failure = ""
         if kept is None:
             kept = self.result.cooling.pass_time_s
         self.row = present.moment_at(self.result, kept)
-        self._tell_result()
+        with self.app.batch_update():
+            self._tell_inputs()
+            self._tell_result()
         self.last_latency = time.perf_counter() - self._asked_at
 
     @on(SolveFailed)
     def _failed(self, message: SolveFailed) -> None:
         if message.run == self._wanted_run:
-            self._told_run, self._failure = message.run, message.words
+            self._pending = self._slow = False
+            self._failure = message.words
+            self._tell_inputs()
             self._tell_verdict()
 
     @on(TablesReady)

@@ -8,8 +8,9 @@ from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
+from textual.reactive import Reactive
 from textual.screen import Screen
-from textual.widgets import Static
+from textual.widget import Widget
 
 from thermo.results import EventResult
 from thermo.scenario import Scenario
@@ -27,6 +28,7 @@ from tui.widgets.hazards import HazardsPane
 from tui.widgets.inputs import InputsPane
 from tui.widgets.picture import Picture, TimeLine
 from tui.widgets.tabs import PANES, PaneTabs
+from tui.widgets.words import Words
 
 if TYPE_CHECKING:
     from tui.app import SoakboxApp
@@ -84,6 +86,8 @@ class ShowingScreen(Screen[None]):
     """
 
     desk: Desk
+    # What gains and loses the cursor repaints itself: not the whole screen, as is usual.
+    focused = Reactive[Widget | None](None, repaint=False)
 
     def __init__(self, first: Opened) -> None:
         super().__init__()
@@ -99,8 +103,7 @@ class ShowingScreen(Screen[None]):
         self._hinting = first.first_start
         self._failure = ""
         self._wanted_run = 0
-        self._told_run = 0
-        self._texts: dict[str, Text] = {}
+        self._slow = False
 
     @property
     def soakbox(self) -> SoakboxApp:
@@ -115,7 +118,7 @@ class ShowingScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         """Lay out the skeleton; it is filled in when there is something to show."""
         ascii_only = self.soakbox.ascii_only
-        yield Static("", id="verdict", markup=False)
+        yield Words(id="verdict")
         yield Picture(ascii_only=ascii_only, id="picture")
         yield TimeLine(ascii_only=ascii_only, id="timeline")
         yield PaneTabs(id="tabs")
@@ -127,9 +130,9 @@ class ShowingScreen(Screen[None]):
                 yield FiguresPane(id="figures")
             with Vertical(id="right"):
                 yield HazardsPane(id="hazards")
-        yield Static("", id="too-small", markup=False)
-        yield Static("", id="note", markup=False)
-        yield Static("", id="keys", classes="keys", markup=False)
+        yield Words(id="too-small")
+        yield Words(id="note")
+        yield Words(id="keys", classes="keys")
 
     # -- showing ------------------------------------------------------------------------------
 
@@ -182,10 +185,7 @@ class ShowingScreen(Screen[None]):
         return True
 
     def _put(self, name: str, text: Text) -> None:
-        """Put text into one of the lines, unless it is there already: a layout costs time."""
-        if self._texts.get(name) != text:
-            self._texts[name] = text
-            self.query_one(f"#{name}", Static).update(text)
+        self.query_one(f"#{name}", Words).tell(text)
 
     def verdict(self) -> Text:
         """Return the verdict line: the word, what binds, by how much, when."""
@@ -209,7 +209,7 @@ class ShowingScreen(Screen[None]):
 
     def _tell_verdict(self) -> None:
         text = self.verdict()
-        if self._wanted_run != self._told_run and self.result is not None:
+        if self._slow and self.result is not None:
             text.append("\nworking out the event anew ...", style_of("figure", self.app.theme))
         elif self.result is not None and not self._failure and self.before is not None:
             changes = present.verdict_line(self.result, self.system, self.before).changes
@@ -220,7 +220,6 @@ class ShowingScreen(Screen[None]):
 
     def _tell_note(self) -> None:
         self._put("note", Text(self.note, style_of("figure", self.app.theme)))
-        self.query_one("#note").set_class(bool(self.note), "said")
 
     def _tell_keys(self) -> None:
         session = self.desk.session
@@ -311,6 +310,5 @@ class ShowingScreen(Screen[None]):
 
     def refresh_look(self) -> None:
         """Show everything in the present system of units and theme."""
-        self._texts.clear()
         self._tell_inputs()
         self._tell_result()

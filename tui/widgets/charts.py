@@ -8,11 +8,11 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.message import Message
 from textual.widget import Widget
-from textual.widgets import Static
 
 from tui.charts import Chart
 from tui.looks import drawn, style_of
 from tui.widgets.plot import MARKS, Drawing, draw, value_at
+from tui.widgets.words import Words
 
 LEAST_WIDTH, LEAST_HEIGHT = 30, 7
 
@@ -71,7 +71,7 @@ class ChartPane(Vertical, can_focus=True):
     """A chart with its words over it."""
 
     DEFAULT_CSS = """
-    ChartPane > #chart-title { height: auto; padding: 0 1; }
+    ChartPane > #chart-title { padding: 0 1; }
     ChartPane > PlotView { height: 1fr; padding: 0 1; }
     """
     def __init__(self, *, ascii_only: bool, id: str | None = None) -> None:  # noqa: A002
@@ -80,12 +80,12 @@ class ChartPane(Vertical, can_focus=True):
 
     def compose(self) -> ComposeResult:
         """Lay out words and plot."""
-        yield Static("", id="chart-title", markup=False)
+        yield Words(id="chart-title")
         yield PlotView(ascii_only=self.ascii_only)
 
     def wait(self, words: str) -> None:
         """Say that a chart is being made, or that there is nothing to draw."""
-        self.query_one("#chart-title", Static).update(words)
+        self.query_one("#chart-title", Words).tell(words)
         self.query_one(PlotView).tell(None, None)
 
     def tell(self, chart: Chart, moment: float | None, place: str) -> None:
@@ -106,7 +106,7 @@ class ChartPane(Vertical, can_focus=True):
                 text.append(f"\n{words}")
         text.append("\n")
         text.append_text(self._legend(chart, moment))
-        self.query_one("#chart-title", Static).update(text)
+        self.query_one("#chart-title", Words).tell(text)
         self.query_one(PlotView).tell(chart, moment)
 
     def _legend(self, chart: Chart, moment: float | None) -> Text:

@@ -8,9 +8,9 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.widgets import Static
 
 from tui.present import FigureRow
+from tui.widgets.words import Words
 
 LEAST_WORDS = 24
 """Columns beside the figures from which on changes and meanings stand there."""
@@ -31,12 +31,12 @@ class FiguresPane(VerticalScroll):
 
     def compose(self) -> ComposeResult:
         """Lay out the text."""
-        yield Static("", id="figure-rows", markup=False)
+        yield Words(id="figure-rows", keeps=True)
 
     def tell(self, rows: tuple[FigureRow, ...]) -> None:
         """Show figures."""
         self._rows = rows
-        width = self.scrollable_content_region.width
+        width = self.size.width
         label = max((len(r.label) for r in rows), default=0) + 1
         value = max((len(r.value) for r in rows), default=0)
         roomy = width >= label + value + LEAST_WORDS
@@ -47,16 +47,22 @@ class FiguresPane(VerticalScroll):
                 group = row.group
                 text.append(f"{group.upper()}\n", "bold underline")
             end = label + value if roomy else width
-            text.append(row.label + " " * max(end - len(row.label) - len(row.value), 1))
-            text.append(row.value, "bold")
-            if row.change:
-                beside = end + 2 + len(row.change) <= width
-                text.append("  " if beside else f"\n{' ' * max(width - len(row.change), 0)}")
-                text.append(row.change, "bold")
-            elif roomy and end + 2 + len(row.words) <= width:
-                text.append(f"  {row.words}")
+            told = row.value
+            if row.change and not roomy:
+                told = f"{row.value}, {row.change}"
+                if len(row.label) + 1 + len(told) > width:
+                    text.append(f"{row.label}\n")
+                    text.append(f"{told.rjust(width)}\n", "bold")
+                    continue
+            text.append(row.label + " " * max(end - len(row.label) - len(told), 1))
+            text.append(told, "bold")
+            beside = row.change or row.words
+            if roomy and end + 2 + len(beside) <= width:
+                text.append(f"  {beside}", "bold" if row.change else "")
+            elif roomy and row.change:
+                text.append(f"\n{row.change.rjust(width)}", "bold")
             text.append("\n")
-        self.query_one("#figure-rows", Static).update(text)
+        self.query_one("#figure-rows", Words).tell(text)
 
     def on_resize(self) -> None:
         """Lay the lines out for the new width."""

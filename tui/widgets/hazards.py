@@ -6,13 +6,13 @@ from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
-from textual.widgets import OptionList, Static
+from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from tui.looks import style_of
 from tui.messages import InputChosen, MomentMoved
 from tui.present import HazardRow
-
+from tui.widgets.words import Words
 
 BESIDE = 2
 """Columns of scroll bar and padding beside a line of the list."""
@@ -54,23 +54,35 @@ class HazardsPane(Vertical):
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002
         super().__init__(id=id)
         self._rows: tuple[HazardRow, ...] = ()
+        self._names: list[str] = []
+        self._prompts: list[Text] = []
+        self._explained = ""
 
     def compose(self) -> ComposeResult:
         """Lay out list and words."""
         yield OptionList(id="hazards", markup=False)
         with VerticalScroll(can_focus=False):
-            yield Static("", id="why", markup=False)
+            yield Words(id="why")
 
     def tell(self, rows: tuple[HazardRow, ...]) -> None:
         """Show hazards; the cursor stays on the one it is on."""
         table = self.query_one("#hazards", OptionList)
         kept = self.chosen
         self._rows = rows
-        with self.prevent(OptionList.OptionHighlighted):
-            table.set_options([Option(self._prompt(r), id=r.name) for r in rows])
-            names = [r.name for r in rows]
-            here = names.index(kept.name) if kept is not None and kept.name in names else 0
-            table.highlighted = here
+        prompts = [self._prompt(r) for r in rows]
+        names = [r.name for r in rows]
+        heights = [p.plain.count("\n") for p in prompts]
+        if (names, heights) == (self._names, [p.plain.count("\n") for p in self._prompts]):
+            for place, (prompt, before) in enumerate(zip(prompts, self._prompts, strict=True)):
+                if prompt != before:
+                    table.replace_option_prompt_at_index(place, prompt)
+        else:
+            with self.prevent(OptionList.OptionHighlighted):
+                pairs = zip(prompts, names, strict=True)
+                table.set_options([Option(prompt, id=name) for prompt, name in pairs])
+                here = names.index(kept.name) if kept is not None and kept.name in names else 0
+                table.highlighted = here
+        self._names, self._prompts = names, prompts
         self._tell_why()
 
     def on_resize(self) -> None:
@@ -100,8 +112,10 @@ class HazardsPane(Vertical):
 
     def _tell_why(self) -> None:
         row = self.chosen
-        self.query_one("#why", Static).update("" if row is None else told(row, self.app.theme))
-        self.query_one(VerticalScroll).scroll_home(animate=False)
+        self.query_one("#why", Words).tell("" if row is None else told(row, self.app.theme))
+        if row is not None and row.name != self._explained:
+            self._explained = row.name
+            self.query_one(VerticalScroll).scroll_home(animate=False)
 
     @on(OptionList.OptionHighlighted)
     def _moved(self) -> None:

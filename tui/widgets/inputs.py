@@ -5,9 +5,11 @@ from __future__ import annotations
 from rich.text import Text
 from textual import events, on
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
+from textual.containers import Vertical
+from textual.geometry import Size
 from textual.message import Message
-from textual.widgets import Input, OptionList, Static
+from textual.reactive import Reactive
+from textual.widgets import Input, OptionList
 from textual.widgets.option_list import Option
 
 from thermo.errors import UnitError
@@ -15,6 +17,7 @@ from thermo.quantity_text import QuantityTextError
 from thermo.units import System
 from tui.fieldlist import Row, allowed, matching, shown
 from tui.messages import EditMade
+from tui.widgets.words import Words
 
 TYPED = ("quantity", "text", "list")
 """Kinds that are typed; the others are chosen in a dialog."""
@@ -24,6 +27,12 @@ BESIDE = 2
 """Columns of scroll bar and padding beside a line of the list."""
 
 
+class Editor(Input):
+    """The box of one value; its place is fixed, so that no key costs a layout of the screen."""
+
+    virtual_size = Reactive(Size(0, 0), layout=False)
+
+
 class InputsPane(Vertical):
     """Every input in a list; Enter opens the editor, which commits on Enter or when it is left."""
 
@@ -31,11 +40,8 @@ class InputsPane(Vertical):
     InputsPane > OptionList { height: 1fr; }
     InputsPane > #filter { display: none; border: none; height: 1; padding: 0 1; }
     InputsPane.filtering > #filter { display: block; }
-    InputsPane > #edit-line { display: none; height: 1; }
-    InputsPane.editing > #edit-line { display: block; }
-    InputsPane #edit-label { width: auto; max-width: 60%; padding: 0 1; text-style: bold; }
-    InputsPane #editor { border: none; height: 1; padding: 0 1; width: 1fr; }
-    InputsPane > #help { height: auto; min-height: 3; padding: 0 1; }
+    InputsPane > #editor { border: none; height: 1; padding: 0 1; }
+    InputsPane > #help { min-height: 5; padding: 0 1; }
     """
 
     class Asked(Message):
@@ -64,10 +70,10 @@ class InputsPane(Vertical):
         """Lay out filter, list, editor and help."""
         yield Input(placeholder="filter the inputs by words", id="filter", compact=True)
         yield OptionList(id="rows", markup=False)
-        with Horizontal(id="edit-line"):
-            yield Static("", id="edit-label", markup=False)
-            yield Input(id="editor", compact=True, select_on_focus=False)
-        yield Static("", id="help", markup=False)
+        editor = Editor(id="editor", compact=True, select_on_focus=False)
+        editor.can_focus = False
+        yield editor
+        yield Words(id="help")
 
     # -- showing ------------------------------------------------------------------------------
 
@@ -185,25 +191,22 @@ class InputsPane(Vertical):
             self.call_after_refresh(self.query_one("#rows", OptionList).scroll_to_highlight)
 
     def _tell_help(self) -> None:
+        """Say of the row under the cursor what its key is, what it takes and where from."""
         row = self.chosen
-        text = Text()
+        named, parts = "", []
         if row is None:
-            text.append("no input matches" if self._words else "")
-        elif row.kind == "table":
-            text.append(f"{row.key}  ", "bold")
-            text.append(f"{row.help} Enter adds it.".strip())
+            parts = ["no input matches"] if self._words else []
         else:
-            text.append(f"{row.key}  ", "bold")
+            named = row.key
             limits = allowed(row, self._system)
-            parts = [f"{limits[0].upper()}{limits[1:]}."] if limits else []
-            if row.help:
-                parts.append(row.help)
-            if row.basis:
-                parts.append(f"Basis: {row.basis}.")
-            if row.kind == "list" and row.text:
-                parts.append(f"Now: {row.text}")
-            text.append(" ".join(parts))
-        self.query_one("#help", Static).update(text)
+            if row.kind == "table":
+                parts = [row.help, "Enter adds it."]
+            else:
+                parts = [f"{limits[0].upper()}{limits[1:]}." if limits else "", row.help]
+                parts.append(f"Basis: {row.basis}." if row.basis else "")
+                parts.append(f"Now: {row.text}" if row.kind == "list" and row.text else "")
+        self.query_one("#editor", Input).placeholder = named
+        self.query_one("#help", Words).tell(" ".join(part for part in parts if part))
 
     # -- filter -------------------------------------------------------------------------------
 
@@ -236,8 +239,7 @@ class InputsPane(Vertical):
     def _open_editor(self, row: Row) -> None:
         editor = self.query_one("#editor", Input)
         self._edited = row
-        self.add_class("editing")
-        self.query_one("#edit-label", Static).update(f"{row.label}:")
+        editor.can_focus = True
         with self.prevent(Input.Changed):
             editor.value = row.text
         editor.focus()
@@ -248,14 +250,17 @@ class InputsPane(Vertical):
         """Close the editor without committing; `stay` puts the cursor back on the list."""
         if self._edited is not None:
             self._edited = None
-            self.remove_class("editing")
             if stay:
                 self.query_one("#rows", OptionList).focus()
+            editor = self.query_one("#editor", Input)
+            editor.can_focus = False
+            with self.prevent(Input.Changed):
+                editor.value = ""
             self._tell_help()
 
     def refuse(self, words: str) -> None:
         """Say why an edit was not taken; the text stays for mending."""
-        self.query_one("#help", Static).update(Text(f"XX not taken: {words}", "bold"))
+        self.query_one("#help", Words).tell(Text(f"XX not taken: {words}", "bold"))
 
     def _tell_editing(self, problem: str) -> None:
         row = self._edited
@@ -266,9 +271,9 @@ class InputsPane(Vertical):
             words.append(f"!  {problem}", "bold")
         else:
             limits = allowed(row, self._system)
-            words.append(f"Enter takes it, Escape leaves {row.text or 'it empty'}. ")
-            words.append(f"{row.key}: {limits}. {row.help}".strip() if limits else row.help)
-        self.query_one("#help", Static).update(words)
+            words.append(f"Enter takes it, Escape keeps {row.text or 'it empty'}. ")
+            words.append(f"{limits[0].upper()}{limits[1:]}. {row.help}" if limits else row.help)
+        self.query_one("#help", Words).tell(words)
 
     @on(OptionList.OptionHighlighted, "#rows")
     def _highlighted(self) -> None:

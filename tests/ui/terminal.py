@@ -1,0 +1,150 @@
+"""A real pseudo-terminal with the real command in it, and what its screen shows."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import sys
+import termios
+import time
+from pathlib import Path
+
+import pyte
+
+ROOT = Path(__file__).resolve().parents[2]
+START = "from tui.start import main; main()"
+KEYS = {
+    "enter": "\r",
+    "escape": "\x1b",
+    "up": "\x1b[A",
+    "down": "\x1b[B",
+    "right": "\x1b[C",
+    "left": "\x1b[D",
+    "delete": "\x1b[3~",
+}
+
+
+def bytes_of(key: str) -> bytes:
+    """Return what a terminal sends for a key: a name, ``ctrl+x``, or text."""
+    if key.startswith("ctrl+"):
+        return bytes([ord(key[-1]) & 0x1F])
+    return KEYS.get(key, key).encode()
+
+
+class Terminal:
+    """Soakbox in a pseudo-terminal of its own.
+
+    Parameters
+    ----------
+    *arguments : str
+        Of the command.
+    state : Path
+        Folder for recent files, settings and unsaved work.
+    width, height : int
+    **variables : str
+        Environment.
+    """
+
+    def __init__(
+        self, *arguments: str, state: Path, width: int = 80, height: int = 24, **variables: str
+    ) -> None:
+        self.screen = pyte.Screen(width, height)
+        self._stream = pyte.ByteStream(self.screen)
+        self.began = time.perf_counter()
+        self.last_output = 0.0
+        self.pid, self._handle = pty.fork()
+        if self.pid == 0:
+            environment = {
+                **os.environ,
+                "PYTHONPATH": str(ROOT),
+                "SOAKBOX_STATE": str(state),
+                "TERM": "xterm-256color",
+                "COLORTERM": "truecolor",
+                **variables,
+            }
+            command = [sys.executable, "-c", START, *arguments]
+            os.execve(sys.executable, command, environment)
+        size = struct.pack("HHHH", height, width, 0, 0)
+        fcntl.ioctl(self._handle, termios.TIOCSWINSZ, size)
+        self.raw = self._held = b""
+
+    def text(self) -> str:
+        """Return the screen as lines."""
+        return "\n".join(line.rstrip() for line in self.screen.display)
+
+    def read(self, seconds: float) -> bool:
+        """Wait at most so long for output and take it in; say whether there was any."""
+        data = self._take() if self._wait(seconds) else b""
+        self._stream.feed(self._held + data)
+        self._held = b""
+        return bool(data)
+
+    def _wait(self, seconds: float) -> bool:
+        return bool(select.select([self._handle], [], [], max(seconds, 0.0))[0])
+
+    def _take(self) -> bytes:
+        try:
+            data = os.read(self._handle, 65536)
+        except OSError:  # the other end has been closed
+            return b""
+        self.last_output = time.perf_counter()
+        self.raw += data
+        return data
+
+    def until(self, *words: str, seconds: float = 20.0) -> float:
+        """Wait until all the words are on the screen; return when the last output came."""
+        end = time.perf_counter() + seconds
+        while not all(word in self.text() for word in words):
+            if time.perf_counter() > end:
+                raise AssertionError(f"{words} not on the screen:\n{self.text()}")
+            self.read(0.2)
+        return self.last_output
+
+    def settle(self, quiet: float = 0.12) -> float:
+        """Take in output until none comes for a while; return when the last came.
+
+        The screen is brought up to date only then, so that doing so delays no time stamp.
+        """
+        self.collect(quiet)
+        self._stream.feed(self._held)
+        self._held = b""
+        return self.last_output
+
+    def collect(self, quiet: float, end: float = float("inf")) -> None:
+        """Hold output back until none comes for a while, or until a point in time."""
+        while time.perf_counter() < end and self._wait(min(quiet, end - time.perf_counter())):
+            data = self._take()
+            if not data:
+                return
+            self._held += data
+
+    def press(self, *keys: str) -> float:
+        """Send keys; return when the last was sent."""
+        for key in keys:
+            os.write(self._handle, bytes_of(key))
+        return time.perf_counter()
+
+    def ended(self, seconds: float = 10.0) -> int:
+        """Wait for the end of the program; return its exit status."""
+        end = time.perf_counter() + seconds
+        while time.perf_counter() < end:
+            self.read(0.05)
+            done, status = os.waitpid(self.pid, os.WNOHANG)
+            if done:
+                self.pid = 0
+                return os.waitstatus_to_exitcode(status)
+        raise AssertionError(f"still running:\n{self.text()}")
+
+    def kill(self) -> None:
+        """End the program as a crash would, if it still runs, and close the terminal."""
+        if self.pid:
+            os.kill(self.pid, signal.SIGKILL)
+            os.waitpid(self.pid, 0)
+            self.pid = 0
+        if self._handle >= 0:
+            os.close(self._handle)
+            self._handle = -1
