@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import events, on, work
 from textual.app import App, ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.command import CommandPalette
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -150,6 +151,11 @@ class SoakboxApp(App[int]):
             await self._keys.take(event)
         else:
             await super().on_event(event)
+
+    def action_command_palette(self) -> None:
+        """Open the list of everything that can be done, by name."""
+        if not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder="words of a command or of an input"))
 
     def action_help(self) -> None:
         """Show the help page."""

@@ -40,6 +40,11 @@ class KeyQueue:
         self._turn = 0
         self._busy = False
 
+    @property
+    def idle(self) -> bool:
+        """Whether every key has been dealt with."""
+        return not self._busy and not self._waiting
+
     async def take(self, event: events.Key) -> None:
         """Deal with a key now, or once it is its turn."""
         if self._busy:

@@ -212,11 +212,24 @@ class ShowingScreen(Screen[None]):
         if self._slow and self.result is not None:
             text.append("\nworking out the event anew ...", style_of("figure", self.app.theme))
         elif self.result is not None and not self._failure and self.before is not None:
-            changes = present.verdict_line(self.result, self.system, self.before).changes
-            text.append(f"\n{'; '.join(changes)}", style_of("figure", self.app.theme))
+            text.append(f"\n{self._changes()}", style_of("figure", self.app.theme))
         self._put("verdict", text)
         self._tell_note()
         self._tell_keys()
+
+    def _changes(self) -> str:
+        """Return what the last edit has changed, as much as fits a line; the figures have all."""
+        if self.result is None:
+            return ""
+        room = self.app.size.width - 2
+        told = ""
+        changes = present.verdict_line(self.result, self.system, self.before).changes
+        # What binds now stands in the verdict: it gives way to figures.
+        for change in sorted(changes, key=lambda words: " binds, was " in words):
+            longer = f"{told}; {change}" if told else change
+            if len(longer) <= room:
+                told = longer
+        return told
 
     def _tell_note(self) -> None:
         self._put("note", Text(self.note, style_of("figure", self.app.theme)))

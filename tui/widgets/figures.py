@@ -36,7 +36,9 @@ class FiguresPane(VerticalScroll):
     def tell(self, rows: tuple[FigureRow, ...]) -> None:
         """Show figures."""
         self._rows = rows
-        width = self.size.width
+        width = self.query_one("#figure-rows", Words).content_size.width
+        if width <= 0:
+            return
         label = max((len(r.label) for r in rows), default=0) + 1
         value = max((len(r.value) for r in rows), default=0)
         roomy = width >= label + value + LEAST_WORDS
@@ -65,5 +67,5 @@ class FiguresPane(VerticalScroll):
         self.query_one("#figure-rows", Words).tell(text)
 
     def on_resize(self) -> None:
-        """Lay the lines out for the new width."""
-        self.tell(self._rows)
+        """Lay the lines out for the new width, once the text has taken it."""
+        self.call_after_refresh(lambda: self.tell(self._rows))

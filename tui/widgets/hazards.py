@@ -91,17 +91,19 @@ class HazardsPane(Vertical):
             self.tell(self._rows)
 
     def _prompt(self, row: HazardRow) -> Text:
-        """One line where there is room for title and figure, else two."""
+        """One line where there is room for title and figure, else more."""
         width = max(self.size.width - BESIDE, 30)
         text = Text(no_wrap=True)
         text.append(f"{row.mark:<2} ", style_of(row.level, self.app.theme))
         text.append(row.title, "bold" if row.level != "clear" else "")
-        for figure in (row.figure, row.value) if row.level == "clear" else (row.figure,):
+        for figure in (row.figure, row.value or row.figure) if row.level == "clear" else (row.figure,):
             room = width - 3 - len(row.title) - len(figure)
             if room > 1:
                 text.append(" " * room + figure)
                 return text
-        text.append(f"\n   {row.figure}")
+        whole = len(row.figure) + 3 <= width
+        for figure in (row.figure,) if whole else (f"{row.value},", f"{row.limit} wanted"):
+            text.append(f"\n   {figure}")
         return text
 
     @property

@@ -188,7 +188,15 @@ class InputsPane(Vertical):
         """Lay the lines out for the new width."""
         if self._rows:
             self._repaint() if not self._words else self._rebuild()
-            self.call_after_refresh(self.query_one("#rows", OptionList).scroll_to_highlight)
+            self.call_after_refresh(self._keep_in_sight)
+
+    def _keep_in_sight(self) -> None:
+        """Scroll to the cursor; at the first input its heading shows too."""
+        table = self.query_one("#rows", OptionList)
+        if table.highlighted is not None and table.highlighted <= 1:
+            table.scroll_home(animate=False)
+        else:
+            table.scroll_to_highlight()
 
     def _tell_help(self) -> None:
         """Say of the row under the cursor what its key is, what it takes and where from."""

@@ -61,6 +61,7 @@ class Words(Widget):
         if width <= 0:
             return
         lines = self._content.get_height({}, width) if self._told.plain else 0
+        lines += self.gutter.height if lines else 0
         least, now = self.styles.min_height, self.styles.height
         if least is not None and least.cells is not None:
             lines = max(lines, least.cells)
