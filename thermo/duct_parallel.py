@@ -222,7 +222,8 @@ def _next_flows(
     free = np.where(inside & open_, bounded, 0.0)
     free = np.where(np.sum(free, axis=0) > 0.0, free, bounded)
     held = np.sum(bounded - free, axis=0)
-    scale = (total - held) / np.sum(free, axis=0)
+    whole = np.sum(free, axis=0)
+    scale = np.where(whole > 0.0, (total - held) / np.where(whole > 0.0, whole, 1.0), 0.0)
     return np.asarray(bounded - free + free * np.maximum(scale, 0.0))
 
 

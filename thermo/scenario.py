@@ -59,7 +59,7 @@ class Scenario(Table):
                 f"leg[{position}]: ice in a tank with glycol is not modelled; use plain water",
             ))
             found.append((
-                leg.ice_mass / 916.7 > 0.95 * self.tank.fill * self.tank.volume,
+                leg.ice_mass / 916.72 > 0.950001 * self.tank.fill * self.tank.volume,
                 f"leg[{position}].ice_mass does not fit into the tank with any water left",
             ))
         return found

@@ -16,6 +16,7 @@ from thermo.errors import SoakboxError
 from thermo.figures import equalised, moments
 from thermo.inputs.event import Leg
 from thermo.inputs.loops import Exchanger
+from thermo.inputs.tank import LEAST_WIDTH, MOST_WIDTH
 from thermo.results import EventResult
 from thermo.scenario import Scenario, with_value
 from thermo.sizing_intake import intake_answers
@@ -82,6 +83,21 @@ def _one(
     )
 
 
+def _told_by_ua(table: Exchanger) -> bool:
+    """Whether ``exchanger.ua`` can be set: nothing else describes the exchanger."""
+    return table.rated is None and table.double_pipe is None and table.plate is None
+
+
+def _tank_range(scenario: Scenario) -> tuple[float, float]:
+    """Return the volumes looked at [m3]; a box of given sides keeps a width that is accepted."""
+    tank = scenario.tank
+    low, high = tank.volume / 8, tank.volume * 8
+    if tank.length is not None and tank.height is not None:
+        side = tank.length * tank.height
+        low, high = max(low, 1.001 * LEAST_WIDTH * side), min(high, 0.999 * MOST_WIDTH * side)
+    return low, high
+
+
 def cooling_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
     """Return the sizes of tank, run, exchanger, flow, line, fill and ice."""
     tank, loop = scenario.tank, scenario.loop
@@ -113,7 +129,7 @@ def cooling_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
         _one(
             trials,
             Search("tank-volume", "smallest tank", "volume", "tank.volume", "more", tank.volume),
-            _geometric(tank.volume / 8, tank.volume * 8),
+            _geometric(*_tank_range(scenario)),
             lambda x: with_value(scenario, "tank.volume", x),
         ),
         _one(
@@ -126,7 +142,7 @@ def cooling_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
                 "less",
                 length,
             ),
-            _geometric(length / 5, length * 5),
+            _geometric(max(length / 5, leg.timed_to or 0.0), length * 5),
             lambda x: with_value(scenario, f"leg.{number}.{by}", x),
         ),
         _one(
@@ -135,7 +151,7 @@ def cooling_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
                 "exchanger-ua",
                 "least exchanger conductance",
                 "conductance",
-                "exchanger.ua",
+                "exchanger.ua" if _told_by_ua(scenario.exchanger) else "",
                 "more",
                 ua,
             ),
@@ -252,12 +268,11 @@ def _run_on(scenario: Scenario, trials: Trials) -> Answer:
             "duration": RUN_ON_LIMIT,
             "tank_pump": True,
             "coolant_pump": True,
+            # A pump on the crank turns only with the engine: it has to idle.
+            "engine": "idle" if scenario.coolant.drive == "crank" else None,
         }
     )
-    coolant = scenario.coolant.model_copy(update={"drive": "electric"})
-    variant = scenario.model_copy(
-        update={"leg": (*scenario.leg[: number + 1], tail), "coolant": coolant}
-    )
+    variant = scenario.model_copy(update={"leg": (*scenario.leg[: number + 1], tail)})
     make = partial(
         Answer,
         name="run-on",
@@ -296,7 +311,7 @@ def _run_on(scenario: Scenario, trials: Trials) -> Answer:
     note = (
         ""
         if scenario.coolant.drive == "electric"
-        else "the coolant pump is crank-driven: keep the engine idling instead, which adds heat"
+        else "the coolant pump is crank-driven: the engine idles meanwhile, and its heat is counted"
     )
     return make(value=float(time - history.time[finish]), binding="after-boil margin", note=note)
 

@@ -90,10 +90,11 @@ def check(
     from thermo.results import series_rows, to_json
     from tui.text import check_text
 
+    target = None if series is None else series_path(series, file)
     loaded = load(file, overrides)
     result = _solved(loaded, file)
-    if series is not None:
-        write_csv(series, series_rows(result))
+    if target is not None:
+        write_csv(target, series_rows(result))
     if as_json:
         say(json.dumps(to_json(result), indent=2, allow_nan=False))
     else:
@@ -213,6 +214,27 @@ def say(text: str) -> None:
         # Python closes standard output once more at the end: give it something that takes it.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         raise click.exceptions.Exit(0) from None
+    except OSError as error:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise click.ClickException(f"cannot write the result: {error.strerror}") from None
+
+
+def series_path(path: Path, scenario: Path) -> Path:
+    """Return where a time series goes: a new file or a plain one, never the scenario itself.
+
+    Raises
+    ------
+    click.ClickException
+        If the path is the scenario, a folder, a device, or ``-``.
+    """
+    target = path.resolve()
+    if path.name == "-":
+        raise click.ClickException("--series takes the name of a file, not '-'")
+    if target.exists() and not target.is_file():
+        raise click.ClickException(f"{path} is not a plain file; --series writes only to one")
+    if target == scenario.resolve():
+        raise click.ClickException(f"{path} is the scenario; --series would write over it")
+    return target
 
 
 def write_csv(path: Path, rows: list[list[str]]) -> None:

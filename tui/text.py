@@ -48,6 +48,7 @@ SMALL = 0.5
 _FIGURE = re.compile(
     r"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) (?P<unit>kPa|Pa|MPa|L|mm|degC|m/s|kg|bar/K|K)(?![\w/])"
 )
+_PAIR = re.compile(r"(-?\d+(?:\.\d+)?) x (-?\d+(?:\.\d+)?) (mm)(?![\w/])")
 _IN_WORDS: dict[str, tuple[str, float, float]] = {
     "kPa": ("psi", 1.0 / 6.894757, 0.0),
     "Pa": ("psi", 1.0 / 6894.757, 0.0),
@@ -72,7 +73,8 @@ def localised(words: str, system: System) -> str:
         unit, scale, offset = _IN_WORDS[match["unit"]]
         return f"{format_number(float(match['number']) * scale + offset, 3)} {unit}"
 
-    return _FIGURE.sub(changed, words)
+    # "305 x 254 mm" holds two figures: each gets its unit before either is converted.
+    return _FIGURE.sub(changed, _PAIR.sub(r"\1 \3 x \2 \3", words))
 
 
 def amount(value: float, kind: str, system: System, digits: int = 3) -> str:

@@ -12,6 +12,9 @@ from thermo.inputs.loops import Fluid
 from thermo.inputs.table import Conflict
 from thermo.ops import most
 
+LEAST_WIDTH, MOST_WIDTH = 0.03, 3.0
+"""Width that a box tank may have [m]."""
+
 DRY_ICE = (
     "dry ice is refused: in a closed tank its gas has no way out and bursts the tank, and in a "
     "cockpit it suffocates; use water ice"
@@ -262,11 +265,11 @@ class Tank(Fluid):
                 "a block of ice has no ice_size; leave it out",
             ),
             (
-                self.ice_mass / 916.7 > 0.95 * self.fill * self.volume,
+                self.ice_mass / 916.72 > 0.950001 * self.fill * self.volume,
                 "ice_mass does not fit into fill times volume with any water left",
             ),
             (
-                (width < 0.03) | (width > 3.0),
+                (width < LEAST_WIDTH) | (width > MOST_WIDTH),
                 f"volume, length and height make a box {_millimetres(width)} mm wide: "
                 "30 mm to 3 m",
             ),
