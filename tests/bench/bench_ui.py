@@ -43,8 +43,8 @@ def leave(terminal: Terminal) -> None:
 
 def edit(terminal: Terminal, value: str) -> float:
     """Type a value into the row under the cursor, commit it, and return when it was committed."""
-    terminal.press("enter", "ctrl+u", value)
-    terminal.until(value, "Enter takes it")
+    terminal.press("enter", value)
+    terminal.until(f"Enter takes {value}")
     terminal.settle(0.02)
     return terminal.press("enter")
 
@@ -90,7 +90,7 @@ def main() -> None:
         for number in range(QUICK):
             begun = time.perf_counter()
             value = f"{44 + number}.5 L"
-            terminal.press("enter", "ctrl+u", value)
+            terminal.press("enter", value)
             last = terminal.press("enter")
             terminal.collect(1.0 / QUICK, begun + 1.0 / QUICK)
         print(f"last of {QUICK} quick {1e3 * (terminal.settle(QUIET) - last):.0f} ms")

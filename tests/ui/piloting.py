@@ -63,7 +63,7 @@ class Driven:
             character = key if len(key) == 1 else CHARACTERS.get(key)
             self.app.post_message(events.Key(name, character))
         await self.pilot.pause()
-        await self.until(lambda: self.app._keys.idle)
+        await self.until(lambda: self.app._keys.idle or self.app._exit)
 
     async def type(self, text: str) -> None:
         """Type text into the box that has the cursor."""

@@ -68,9 +68,17 @@ class Terminal:
             }
             command = [sys.executable, "-c", START, *arguments]
             os.execve(sys.executable, command, environment)
+        self.raw = self._held = b""
+        self._tell_size(width, height)
+
+    def _tell_size(self, width: int, height: int) -> None:
         size = struct.pack("HHHH", height, width, 0, 0)
         fcntl.ioctl(self._handle, termios.TIOCSWINSZ, size)
-        self.raw = self._held = b""
+
+    def resize(self, width: int, height: int) -> None:
+        """Give the window another size."""
+        self.screen.resize(height, width)
+        self._tell_size(width, height)
 
     def text(self) -> str:
         """Return the screen as lines."""

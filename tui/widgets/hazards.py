@@ -18,6 +18,10 @@ BESIDE = 2
 """Columns of scroll bar and padding beside a line of the list."""
 
 
+MARK_STYLES = {"danger": "bold reverse", "caution": "bold"}
+"""Style of a mark in the list: without colour, so that it is plain under the cursor too."""
+
+
 def told(row: HazardRow, theme: str) -> Text:
     """Return one hazard in full.
 
@@ -94,9 +98,13 @@ class HazardsPane(Vertical):
         """One line where there is room for title and figure, else more."""
         width = max(self.size.width - BESIDE, 30)
         text = Text(no_wrap=True)
-        text.append(f"{row.mark:<2} ", style_of(row.level, self.app.theme))
+        text.append(f"{row.mark:<2}", MARK_STYLES.get(row.level, ""))
+        text.append(" ")
         text.append(row.title, "bold" if row.level != "clear" else "")
-        for figure in (row.figure, row.value or row.figure) if row.level == "clear" else (row.figure,):
+        figures = [row.figure]
+        if row.level == "clear" and row.value:
+            figures.append(row.value)
+        for figure in figures:
             room = width - 3 - len(row.title) - len(figure)
             if room > 1:
                 text.append(" " * room + figure)

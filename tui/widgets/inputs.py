@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from rich.text import Text
 from textual import events, on
 from textual.app import ComposeResult
@@ -14,7 +16,7 @@ from textual.widgets.option_list import Option
 
 from thermo.errors import UnitError
 from thermo.quantity_text import QuantityTextError
-from thermo.units import System
+from thermo.units import System, unit_of
 from tui.fieldlist import Row, allowed, matching, shown
 from tui.messages import EditMade
 from tui.widgets.words import Words
@@ -22,6 +24,7 @@ from tui.widgets.words import Words
 TYPED = ("quantity", "text", "list")
 """Kinds that are typed; the others are chosen in a dialog."""
 
+NUMBER = re.compile(r"[-+]?[0-9.,/ ]*[0-9]")
 LEAST_LABEL = 12
 BESIDE = 2
 """Columns of scroll bar and padding beside a line of the list."""
@@ -105,7 +108,8 @@ class InputsPane(Vertical):
         """What is being typed, as an edit; None when nothing is."""
         if self._edited is None:
             return None
-        return EditMade(self._edited.key, self.query_one("#editor", Input).value.strip())
+        text = self.query_one("#editor", Input).value
+        return EditMade(self._edited.key, with_unit(self._edited, text))
 
     def go_to(self, key: str) -> bool:
         """Put the cursor on an input, or on the table that would hold it; say whether it is there.
@@ -251,8 +255,8 @@ class InputsPane(Vertical):
         with self.prevent(Input.Changed):
             editor.value = row.text
         editor.focus()
-        editor.action_end()
-        self._tell_editing("")
+        editor.select_all()  # typing replaces it, an arrow key goes into it
+        self._tell_editing(row.text)
 
     def close_editor(self, *, stay: bool = True) -> None:
         """Close the editor without committing; `stay` puts the cursor back on the list."""
@@ -270,16 +274,20 @@ class InputsPane(Vertical):
         """Say why an edit was not taken; the text stays for mending."""
         self.query_one("#help", Words).tell(Text(f"XX not taken: {words}", "bold"))
 
-    def _tell_editing(self, problem: str) -> None:
+    def _tell_editing(self, text: str) -> None:
+        """Say what Enter would take, or why it would not."""
         row = self._edited
         if row is None:
             return
+        taken = with_unit(row, text)
+        problem = problem_of(row, taken)
         words = Text()
         if problem:
             words.append(f"!  {problem}", "bold")
         else:
             limits = allowed(row, self._system)
-            words.append(f"Enter takes it, Escape keeps {row.text or 'it empty'}. ")
+            what = "goes back to the default" if not taken else f"takes {taken}"
+            words.append(f"Enter {what}, Escape keeps {row.text or 'it empty'}. ")
             words.append(f"{limits[0].upper()}{limits[1:]}. {row.help}" if limits else row.help)
         self.query_one("#help", Words).tell(words)
 
@@ -301,7 +309,7 @@ class InputsPane(Vertical):
     @on(Input.Changed, "#editor")
     def _typed(self, event: Input.Changed) -> None:
         if self._edited is not None:
-            self._tell_editing(problem_of(self._edited, event.value))
+            self._tell_editing(event.value)
 
     @on(Input.Submitted, "#editor")
     def _committed(self) -> None:
@@ -313,10 +321,33 @@ class InputsPane(Vertical):
         row = self._edited
         if row is None or event.widget.id != "editor" or not self.app.app_focus:
             return
-        text = self.query_one("#editor", Input).value.strip()
+        text = with_unit(row, self.query_one("#editor", Input).value)
         self.close_editor(stay=False)
         if text != row.text:
             self.post_message(EditMade(row.key, text, leaving=True))
+
+
+def with_unit(row: Row, text: str) -> str:
+    """Return a text as it is taken: a number alone keeps the unit that stood there.
+
+    Parameters
+    ----------
+    row : Row
+        With the text before the edit.
+    text : str
+        As typed.
+
+    Returns
+    -------
+    str
+        Without spaces around it.
+    """
+    text = text.strip()
+    quantity = row.field.quantity
+    if not NUMBER.fullmatch(text) or quantity is None or not row.text:
+        return text
+    unit = unit_of(row.text, quantity.kind)
+    return f"{text} {unit}" if unit and problem_of(row, text) else text
 
 
 def problem_of(row: Row, text: str) -> str:
