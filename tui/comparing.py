@@ -15,7 +15,7 @@ from thermo.scenario import Scenario
 from thermo.units import System
 from tui.field_model import label_of
 from tui.figures import figure_rows
-from tui.text import flag_amount
+from tui.wording import flag_amount
 from tui.words import MARKS, words_of
 
 NOT_GIVEN = "not given"

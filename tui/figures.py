@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from thermo.results import EventResult
 from thermo.units import System
-from tui.text import amount
+from tui.wording import amount
 
 ZERO_CELSIUS = 273.15
 Fact = tuple[str, str, str, float, str, str]

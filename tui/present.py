@@ -21,8 +21,8 @@ from tui.charts import (
 from tui.comparing import CompareRow, Comparison, compare
 from tui.ductcharts import duct_chart, net_size_chart, net_speed_chart, tank_run_chart
 from tui.figures import FigureRow, figure_rows
-from tui.text import flag_amount
 from tui.timeline import timeline
+from tui.wording import flag_amount
 from tui.words import MARKS, words_of
 
 LEVEL_WORDS = {

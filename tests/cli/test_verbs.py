@@ -33,7 +33,7 @@ def test_size_as_json(soakbox, shipped):
 @pytest.mark.parametrize("units", ["si", "us"])
 @pytest.mark.parametrize("name", ["base", "hot_day", "overreach"])
 def test_size_text_fits_eighty_columns(sheet_with, solve_with, name, units):
-    from tui.text import sheet_text
+    from tui.text_sizes import sheet_text
 
     text = sheet_text(solve_with(name), sheet_with(name), units)
     assert [line for line in text.splitlines() if len(line) > 80] == []

@@ -35,7 +35,7 @@ from tui.screens.compare import ComparePage, Side
 from tui.screens.dialogs import AskPath, Choose, Page
 from tui.screens.showing import ShowingScreen
 from tui.screens.sizes import SizesPage
-from tui.text import check_text
+from tui.text_check import check_text
 from tui.widgets.charts import PlotView
 from tui.widgets.hazards import HazardsPane, told
 from tui.widgets.inputs import InputsPane

@@ -11,7 +11,7 @@ from thermo.scenario import Scenario
 from thermo.sizing import build_sheet
 from thermo.units import System
 from tui.screens.dialogs import Page
-from tui.text import sheet_text
+from tui.text_sizes import sheet_text
 
 
 class SizesPage(Page):
