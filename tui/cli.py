@@ -13,6 +13,7 @@ import click
 from thermo import __version__
 from thermo.errors import SoakboxError
 from tui.verbs.check import check
+from tui.verbs.compare import compare
 from tui.verbs.size import size
 from tui.verbs.turnaround import turnaround
 from tui.verbs.writing import new, schema, stock
@@ -50,6 +51,7 @@ for verb in (
     check,
     size,
     turnaround,
+    compare,
     new,
     stock,
     schema,

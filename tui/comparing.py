@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from pydantic import BaseModel
@@ -56,6 +56,26 @@ class Comparison:
 
     labels: tuple[str, ...]
     rows: tuple[CompareRow, ...]
+
+    def of(self, chosen: Sequence[int]) -> Comparison:
+        """Return the comparison of some of the scenarios, with what differs among them.
+
+        Parameters
+        ----------
+        chosen : sequence of int
+            Places of the scenarios.
+
+        Returns
+        -------
+        Comparison
+        """
+        some = (
+            replace(row, values=tuple(row.values[i] for i in chosen)) for row in self.rows
+        )
+        return Comparison(
+            tuple(self.labels[i] for i in chosen),
+            tuple(row for row in some if row.group == "verdict" or len(set(row.values)) > 1),
+        )
 
 
 class Input(NamedTuple):

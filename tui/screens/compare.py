@@ -14,21 +14,10 @@ from thermo.event import solve
 from thermo.results import EventResult
 from thermo.scenario import Scenario
 from thermo.units import System
-from tui.comparing import Comparison, compare
+from tui.comparing import compare
 from tui.screens.dialogs import AskPath, Page
 from tui.session import Session
-
-GROUPS = {
-    "verdict": "verdict",
-    "hazard": "hazards that differ",
-    "figure": "figures that differ",
-    "input": "inputs that differ",
-}
-"""Headings of the comparison."""
-
-GAP = 2
-"""Spaces between columns."""
-
+from tui.text_compare import side_by_side
 
 @dataclass(frozen=True, slots=True)
 class Side:
@@ -44,39 +33,6 @@ class Side:
     name: str
     scenario: Scenario
     result: EventResult
-
-
-def compare_text(names: tuple[str, ...], told: Comparison) -> str:
-    """Return a comparison as text, a column a scenario; the columns are as wide as they need be.
-
-    Parameters
-    ----------
-    names : tuple of str
-        What to call each scenario.
-    told : Comparison
-
-    Returns
-    -------
-    str
-    """
-    first = max(len(row.label) for row in told.rows) + GAP
-    widths = [
-        max(len(name), *(len(row.values[i]) for row in told.rows)) + GAP
-        for i, name in enumerate(names)
-    ]
-
-    def line(label: str, values: tuple[str, ...]) -> str:
-        cells = (f"{v:<{w}}" for v, w in zip(values, widths, strict=True))
-        return f"{label:<{first}}{''.join(cells)}".rstrip()
-
-    lines = [line("", names)]
-    group = ""
-    for row in told.rows:
-        if row.group != group:
-            group = row.group
-            lines += ["", GROUPS[group].upper()]
-        lines.append(line(row.label, row.values))
-    return "\n".join(lines)
 
 
 class ComparePage(Page):
@@ -123,7 +79,7 @@ class ComparePage(Page):
             told = compare(
                 [s.result for s in sides], [s.scenario for s in sides], self._system
             )
-            text = compare_text(tuple(s.name for s in sides), told)
+            text = side_by_side(tuple(s.name for s in sides), told)
         except SoakboxError as error:
             text = f"{path} cannot be compared with.\n\n{error}"
         else:
