@@ -19,6 +19,7 @@ from tui.screens.dialogs import AskPath, Page
 from tui.session import Session
 from tui.text_compare import side_by_side
 
+
 @dataclass(frozen=True, slots=True)
 class Side:
     """One scenario of a comparison.
