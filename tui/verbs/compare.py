@@ -12,6 +12,7 @@ from tui.options import common, load, say, solved
 
 if TYPE_CHECKING:
     from thermo.results import EventResult
+    from thermo.units import System
     from tui.comparing import Comparison
 
 
@@ -37,7 +38,7 @@ def compare(
         raise click.UsageError("compare takes two scenarios or more", context)
     loaded = [load(file, overrides) for file in files]
     results = [solved(one, file) for one, file in zip(loaded, files, strict=True)]
-    system = "us" if units == "us" else "si"
+    system: System = "us" if units == "us" else "si"
     told = find(results, [one.scenario for one in loaded], system)
     if as_json:
         found = compare_to_json([str(file) for file in files], results, told)
