@@ -16,6 +16,7 @@ from tui.verbs.check import check
 from tui.verbs.compare import compare
 from tui.verbs.size import size
 from tui.verbs.turnaround import turnaround
+from tui.verbs.verify import verify
 from tui.verbs.writing import new, schema, stock
 
 EXIT_INPUT = 2
@@ -55,6 +56,7 @@ for verb in (
     new,
     stock,
     schema,
+    verify,
 ):
     soakbox.add_command(verb)
 
