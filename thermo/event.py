@@ -14,12 +14,12 @@ from thermo.driving import Driving, drive_event
 from thermo.errors import Problem, ScenarioError, SoakboxError
 from thermo.figures import cooling_figures, peak_of
 from thermo.flags import Context, all_flags, decide
-from thermo.history import Told, tell
+from thermo.history import Told, loop_history, tell
 from thermo.intake_figures import intake_figures
 from thermo.loop_run import LoopRun, run_loop, spread_of, start_state, totals
 from thermo.ops import most, plain
 from thermo.plan import PlanPiece, make_plan
-from thermo.results import Audit, EventResult, SiteFigures
+from thermo.results import Audit, EventResult, History, IntakeFigures, SiteFigures
 from thermo.scenario import Scenario
 from thermo.site import Air, air_state
 
@@ -100,6 +100,54 @@ def drive_or_refuse(scenario: Scenario, air: Air) -> Driving:
         error.where = np.logical_or.reduce(masks) if masks else None
         raise error
     return driving
+
+
+def what_drives(scenario: Scenario) -> tuple[Any, ...]:
+    """Return the tables of a scenario that decide the day's air, the drive and the duct."""
+    return (
+        scenario.site,
+        scenario.car,
+        scenario.engine,
+        scenario.intake,
+        scenario.leg,
+        scenario.coolant,
+    )
+
+
+@dataclass(slots=True)
+class Lasting:
+    """Air, drive and duct of the last event, for the next one while what decides them stays.
+
+    An edit of the tank changes none of them, and they are a third of the work.
+
+    Attributes
+    ----------
+    tables : tuple
+        What decided them.
+    found : tuple of (Air, Driving, IntakeFigures or None), or None
+        None before the first event.
+    """
+
+    tables: tuple[Any, ...] = ()
+    found: tuple[Air, Driving, IntakeFigures | None] | None = None
+
+    def of(self, scenario: Scenario) -> tuple[Air, Driving, IntakeFigures | None]:
+        """Return air, drive and duct of a scenario.
+
+        Raises
+        ------
+        ScenarioError
+            If a leg cannot be driven as asked.
+        RangeError
+            If an input puts a property or part outside its range.
+        """
+        tables = what_drives(scenario)
+        if self.found is None or tables != self.tables:
+            air = site_air(scenario)
+            driving = drive_or_refuse(scenario, air)
+            self.found = air, driving, intake_figures(scenario, air, driving)
+            self.tables = tables
+        return self.found
 
 
 def solve_cooling(
@@ -216,7 +264,11 @@ def _never() -> bool:
     return False
 
 
-def solve(scenario: Scenario, overtaken: Callable[[], bool] = _never) -> EventResult:
+def solve(
+    scenario: Scenario,
+    overtaken: Callable[[], bool] = _never,
+    lasting: Lasting | None = None,
+) -> EventResult:
     """Solve one event.
 
     Parameters
@@ -224,6 +276,8 @@ def solve(scenario: Scenario, overtaken: Callable[[], bool] = _never) -> EventRe
     scenario : Scenario
     overtaken : callable
         Asked between the stages of the solution; when true the solution is given up.
+    lasting : Lasting, optional
+        What the last event has left, for one that differs in little; brought up to date.
 
     Returns
     -------
@@ -239,21 +293,21 @@ def solve(scenario: Scenario, overtaken: Callable[[], bool] = _never) -> EventRe
     OvertakenError
         If `overtaken` said so.
     """
-    air = site_air(scenario)
-    driving = drive_or_refuse(scenario, air)
+    air, driving, duct = (Lasting() if lasting is None else lasting).of(scenario)
+    if overtaken():
+        raise OvertakenError("a newer scenario is wanted")
     solved = solve_cooling(scenario, air, driving)
-    others: dict[str, Solved] = {}
+    others: dict[str, History] = {}
     if scenario.tank.mixing is None:
-        others["mixed"] = solved
+        others["mixed"] = solved.told.history
         for mixing in MIXINGS[1:]:
             if overtaken():
                 raise OvertakenError("a newer scenario is wanted")
-            others[mixing] = solve_cooling(scenario, air, driving, mixing)
+            others[mixing] = loop_history(*march_cooling(scenario, air, driving, mixing))
     if overtaken():
         raise OvertakenError("a newer scenario is wanted")
     audit = audit_of(solved)
     figures = cooling_figures(scenario, air, driving, solved, others)
-    duct = intake_figures(scenario, air, driving)
     context = Context(scenario, air, driving, solved, figures, duct, audit)
     flags = all_flags(context)
     untrusted = _untrusted(audit, solved, figures)
@@ -383,6 +437,7 @@ def _notes(scenario: Scenario, air: Air, solved: Solved) -> tuple[str, ...]:
 
 __all__ = [
     "AUDIT_LIMIT",
+    "Lasting",
     "Solved",
     "audit_of",
     "drive_or_refuse",
@@ -391,4 +446,5 @@ __all__ = [
     "site_air",
     "solve",
     "solve_cooling",
+    "what_drives",
 ]

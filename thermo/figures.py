@@ -317,7 +317,7 @@ def pass_of(scenario: Scenario, driving: Driving) -> tuple[Any, Any]:
 
 
 def cooling_figures(
-    scenario: Scenario, air: Air, driving: Driving, solved: Solved, others: Mapping[str, Solved]
+    scenario: Scenario, air: Air, driving: Driving, solved: Solved, others: Mapping[str, History]
 ) -> CoolingFigures:
     """Gather the cooling figures. [poly]
 
@@ -327,8 +327,8 @@ def cooling_figures(
     air : Air
     driving : Driving
     solved : Solved
-    others : mapping of str to Solved
-        The same event for each kind of tank mixing, when the user has not chosen one.
+    others : mapping of str to History
+        Of the same event for each kind of tank mixing, when the user has not chosen one.
 
     Returns
     -------
@@ -354,8 +354,8 @@ def cooling_figures(
         boil_temperature_degC=plain(design.boil_temperature - kelvin),
         boil_margin_K=boil_margin(scenario, history, when.working),
         boil_margin_by_mixing_K={
-            m: boil_margin(scenario, s.told.history, moments(scenario, s.told.history).working)
-            for m, s in sorted(others.items())
+            m: boil_margin(scenario, h, moments(scenario, h).working)
+            for m, h in sorted(others.items())
         },
         after_boil_margin_K=after_boil_margin(scenario, solved),
         shut_off_at_finish_margin_K=stop_margin(solved, when.finishes),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -187,6 +188,29 @@ def tell(
         ),
     )
     return Told(history, pressure, water, _heat_in(run))
+
+
+def loop_history(cooling: Cooling, plan: list[PlanPiece], run: LoopRun) -> History:
+    """Return the history of a run without what the headspace does. [poly]
+
+    Parameters
+    ----------
+    cooling : Cooling
+    plan : list of PlanPiece
+        The pieces of the plan, services left out.
+    run : LoopRun
+
+    Returns
+    -------
+    History
+        Pressure and volume of the headspace are not worked out: NaN.
+    """
+    rows = _columns_of(cooling, plan[: len(run.pieces)], run.pieces)
+    for name in ("cells", "dead", "lines", "seal"):
+        del rows[name]
+    nothing = np.broadcast_to(np.float64(math.nan), rows["time"].shape)
+    boils = np.broadcast_to(np.asarray(cooling.design.boil_temperature), rows["time"].shape)
+    return History(**rows, tank_pressure=nothing, gas_volume=nothing, boil_temperature=boils)
 
 
 def _heat_in(run: LoopRun) -> Any:

@@ -9,7 +9,7 @@ import numpy as np
 
 from thermo.driving import Driving
 from thermo.errors import SoakboxError
-from thermo.event import Solved, drive_or_refuse, leaves_range, site_air, solve_cooling
+from thermo.event import Solved, drive_or_refuse, leaves_range, site_air, solve_cooling, what_drives
 from thermo.figures import after_boil_margin, boil_margin, moments, peak_of
 from thermo.hazards.vessel import LEAST_GAS
 from thermo.headspace import NO_RELIEF, USUAL_RELIEF
@@ -45,14 +45,7 @@ class Trials:
 
     def driven(self, scenario: Scenario) -> tuple[Air, Driving]:
         """Return air and driven event of a variant, found once for the same site, car, engine."""
-        parts = (
-            scenario.site,
-            scenario.car,
-            scenario.engine,
-            scenario.intake,
-            scenario.leg,
-            scenario.coolant,
-        )
+        parts = what_drives(scenario)
         key = tuple(id(p) for p in parts)
         held = self.drives.get(key)
         if held is None:

@@ -11,6 +11,10 @@ NO_TERMINAL = (
     "('soakbox --help' lists the verbs)"
 )
 
+TURNS = "200"
+"""Turns a second at which what has changed is painted. A change waits for up to two of them: at
+the usual 60 that is a third of the time in which an edit shall be answered."""
+
 
 def has_terminal() -> bool:
     """Say whether standard input and output are a terminal that can place text."""
@@ -46,6 +50,7 @@ def launch(path: Path | None) -> int:
     if not has_terminal():
         print(NO_TERMINAL, file=sys.stderr)
         return 2
+    os.environ.setdefault("TEXTUAL_FPS", TURNS)
     from tui.app import SoakboxApp
 
     app = SoakboxApp(path=path, ascii_only=wants_ascii())

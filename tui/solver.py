@@ -6,12 +6,16 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from textual.message import Message
 
 from thermo.errors import SoakboxError
 from thermo.scenario import Scenario
 from tui.messages import Solved, SolveFailed, TablesReady
+
+if TYPE_CHECKING:
+    from thermo.event import Lasting
 
 Post = Callable[[Message], object]
 
@@ -34,6 +38,7 @@ class Solver:
         self._waiting: tuple[int, Scenario] | None = None
         self._run = 0
         self._stop = False
+        self._lasting: Lasting | None = None
         self._thread = threading.Thread(target=self._loop, name="solver", daemon=True)
         self._thread.start()
 
@@ -75,10 +80,12 @@ class Solver:
                 self._solve(*asked)
 
     def _solve(self, run: int, scenario: Scenario) -> None:
-        from thermo.event import OvertakenError, solve
+        from thermo.event import Lasting, OvertakenError, solve
 
+        if self._lasting is None:
+            self._lasting = Lasting()
         try:
-            result = solve(scenario, lambda: self.overtaken(run))
+            result = solve(scenario, lambda: self.overtaken(run), self._lasting)
         except OvertakenError:
             return
         except SoakboxError as error:

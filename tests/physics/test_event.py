@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
+
+from thermo.errors import ScenarioError
+from thermo.event import Lasting, march_cooling, solve, solve_cooling
+from thermo.history import loop_history
+from thermo.results import to_json
 
 PASS = '[[leg]]\nkind = "full-power"\nname = "pass"\ndistance = "3200 m"\nstart_speed = "13 m/s"\n'
 COAST = '[[leg]]\nkind = "coast"\nduration = "45 s"\n'
@@ -229,3 +235,43 @@ def test_no_conductance_is_no_cooling(solve_with, flag_of):
     assert result.verdict == "danger"
     assert result.cooling.coolant_peak_degC == pytest.approx(116.35, abs=0.1)
     assert result.cooling.steam_lost_kg > 0.1
+
+
+CHANGES = [
+    (), ("tank.volume=30 L",), ("tank.volume=30 L", "exchanger.ua=2000 W/K"),
+    ("car.mass=900 kg",), ("site.air_temperature=41 degC", "tank.volume=30 L"), (),
+]
+"""One after the other, of what stays the same in the drive and of what does not."""
+
+
+def test_what_lasts_from_one_event_to_the_next_changes_no_figure(scenario_with, solve_with):
+    lasting = Lasting()
+    for changes in CHANGES:
+        result = solve(scenario_with("hot_day", *changes), lasting=lasting)
+        assert to_json(result) == to_json(solve_with("hot_day", *changes))
+
+
+def test_drive_and_duct_last_until_what_decides_them_changes(scenario_with):
+    lasting = Lasting()
+    drives = [lasting.of(scenario_with("hot_day", *c))[1] for c in CHANGES]
+    same = [a is b for a, b in pairwise(drives)]
+    assert same == [True, True, False, False, False]
+
+
+def test_a_drive_that_is_refused_leaves_nothing_behind(scenario_with):
+    lasting = Lasting()
+    legs = PASS + '[[leg]]\nkind = "coast"\nuntil_speed = "100 m/s"\n'
+    with pytest.raises(ScenarioError, match="coast"):
+        solve(scenario_with("hot_day", legs=legs), lasting=lasting)
+    assert solve(scenario_with("hot_day"), lasting=lasting).verdict == "caution"
+
+
+def test_the_history_of_the_loop_alone_is_that_of_the_whole(scenario_with):
+    scenario = scenario_with("hot_day")
+    air, driving, _ = Lasting().of(scenario)
+    loop = loop_history(*march_cooling(scenario, air, driving))
+    whole = solve_cooling(scenario, air, driving).told.history
+    for name in ("time", "leg", "coolant", "tank_hot", "heat_to_metal", "boil_temperature", "ice"):
+        assert np.array_equal(getattr(loop, name), getattr(whole, name)), name
+    assert np.isnan(loop.tank_pressure).all()
+    assert np.isfinite(whole.tank_pressure).all()
