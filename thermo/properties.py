@@ -74,8 +74,24 @@ vapour is continued, where cold air holds next to none."""
 _memo: dict[tuple[str, str], Tables] = {}
 
 
-def load_tables() -> Tables:
+Progress = Callable[[int, int, str], object]
+"""Is told how many steps are done, of how many, and what is being done now."""
+
+STEPS = ("loading CoolProp", "water", "ethylene glycol", "propylene glycol", "air")
+"""What building the tables goes through, in order: the import, then a table each."""
+
+
+def _quietly(done: int, of: int, what: str) -> None:
+    """Tell no one."""
+
+
+def load_tables(progress: Progress = _quietly) -> Tables:
     """Return the property tables: from memory, else from the cache, else built and kept.
+
+    Parameters
+    ----------
+    progress : callable
+        As for :func:`build_tables`; not called where nothing has to be built.
 
     Returns
     -------
@@ -92,7 +108,7 @@ def load_tables() -> Tables:
     if key not in _memo:
         path = table_path()
         found = _read(path) if path is not None else None
-        _memo[key] = found if found is not None else _build_and_keep(path)
+        _memo[key] = found if found is not None else _build_and_keep(path, progress)
     return _memo[key]
 
 
@@ -180,8 +196,8 @@ def _write(path: Path, content: dict[str, Any]) -> None:
         raise
 
 
-def _build_and_keep(path: Path | None) -> Tables:
-    content = tables_to_data(build_tables())
+def _build_and_keep(path: Path | None, progress: Progress) -> Tables:
+    content = tables_to_data(build_tables(progress))
     if path is None:
         return tables_from_data(content, "memory", "no home directory to keep the tables in")
     try:
@@ -192,8 +208,13 @@ def _build_and_keep(path: Path | None) -> Tables:
     return tables_from_data(content, "built")
 
 
-def build_tables() -> Tables:
+def build_tables(progress: Progress = _quietly) -> Tables:
     """Build all tables from CoolProp, without looking at the cache.
+
+    Parameters
+    ----------
+    progress : callable
+        Called before each of the `STEPS`, and once all are done.
 
     Returns
     -------
@@ -204,17 +225,27 @@ def build_tables() -> Tables:
     PropertyError
         CoolProp cannot be imported or refuses a state within the ranges.
     """
+    def begin(step: int) -> None:
+        progress(step, len(STEPS), STEPS[step])
+
+    begin(0)
     try:
         from CoolProp import CoolProp
     except ImportError as error:
         raise PropertyError(f"CoolProp cannot be imported: {error}") from error
     try:
-        return Tables(
-            _water(CoolProp), _glycol(CoolProp, "AEG", "ethylene"),
-            _glycol(CoolProp, "APG", "propylene"), _air(CoolProp),
-        )
+        begin(1)
+        water = _water(CoolProp)
+        begin(2)
+        ethylene = _glycol(CoolProp, "AEG", "ethylene")
+        begin(3)
+        propylene = _glycol(CoolProp, "APG", "propylene")
+        begin(4)
+        air = _air(CoolProp)
     except ValueError as error:
         raise PropertyError(f"CoolProp refused a state: {error}") from error
+    progress(len(STEPS), len(STEPS), "")
+    return Tables(water, ethylene, propylene, air)
 
 
 def _each(point: Callable[[float], float]) -> Callable[[Floats], Floats]:

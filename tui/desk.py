@@ -12,7 +12,7 @@ from thermo.properties import tables_ready
 from thermo.scenario import Scenario
 from thermo.scenario_io import ScenarioFileError
 from thermo.starter import STARTER
-from tui.messages import Opened
+from tui.messages import Opened, TablesBuilt
 from tui.places import (
     demo_path,
     demo_text,
@@ -96,12 +96,15 @@ class Desk:
     keeper : RecoveryKeeper
     preparing : bool
         Whether the property tables are still being built.
+    building : TablesBuilt or None
+        How far that is; None before the first step.
     """
 
     def __init__(self, screen: MainScreen, first: Opened) -> None:
         self._screen = screen
         self.session = first.session
         self.preparing = not first.ready
+        self.building: TablesBuilt | None = None
         self.keeper = RecoveryKeeper()
         self.keeper.watch(self.session)
         self._solver = Solver(screen.post_message)

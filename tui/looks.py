@@ -114,3 +114,25 @@ def drawn(lines: list[list[tuple[str, str]]], theme: str) -> Text:
         for words, role in line:
             out.append(words, style_of(role, theme))
     return out
+
+
+BAR = 20
+"""Columns of a bar that tells how far something is."""
+
+
+def bar(done: float, of: float) -> str:
+    """Return how far something is, as a bar and a share: ``[########............]  40 %``.
+
+    Parameters
+    ----------
+    done, of : float
+        Steps; nothing of nothing is done.
+
+    Returns
+    -------
+    str
+        In ASCII, so that every terminal shows it.
+    """
+    share = min(max(done / of, 0.0), 1.0) if of > 0 else 1.0
+    full = int(share * BAR)
+    return f"[{'#' * full}{'.' * (BAR - full)}] {share * 100:3.0f} %"

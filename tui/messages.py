@@ -67,6 +67,23 @@ class SolveFailed(Message):
 
 
 @dataclass
+class TablesBuilt(Message):
+    """The property tables are being built.
+
+    Parameters
+    ----------
+    done, of : int
+        Steps.
+    what : str
+        What is being worked out now.
+    """
+
+    done: int
+    of: int
+    what: str
+
+
+@dataclass
 class TablesReady(Message):
     """The property tables are there, or `words` says why not."""
 

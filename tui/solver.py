@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
+import tempfile
 import threading
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from textual.message import Message
 
 from thermo.errors import SoakboxError
 from thermo.scenario import Scenario
-from tui.messages import Solved, SolveFailed, TablesReady
+from tui.messages import Solved, SolveFailed, TablesBuilt, TablesReady
 
 if TYPE_CHECKING:
     from thermo.event import Lasting
@@ -98,13 +101,19 @@ class Solver:
             self._post(answer)
 
 
+BUILD = (
+    "from thermo.properties import load_tables\n"
+    "load_tables(lambda done, of, what: print('step', done, of, what, flush=True))"
+)
+
+
 def prepare_tables(post: Post) -> threading.Thread:
     """Build the property tables in a process of their own when the cache has none.
 
     Parameters
     ----------
     post : callable
-        Gets a :class:`TablesReady` when they are there.
+        Gets a :class:`TablesBuilt` at each step, and a :class:`TablesReady` when they are there.
 
     Returns
     -------
@@ -112,15 +121,32 @@ def prepare_tables(post: Post) -> threading.Thread:
         Waits for the process; importing what builds the tables here would hold up the screen.
     """
 
+    # This very engine, whatever lies in the folder that the user is in.
+    known = os.environ.get("PYTHONPATH", "")
+    paths = os.pathsep.join([str(Path(__file__).resolve().parents[1]), *filter(None, [known])])
+
     def wait() -> None:
-        done = subprocess.run(
-            [sys.executable, "-c", "from thermo.properties import load_tables; load_tables()"],
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        words = "" if done.returncode == 0 else (done.stderr.strip().splitlines() or ["?"])[-1]
-        post(TablesReady(words))
+        with (
+            tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace") as errors,
+            subprocess.Popen(
+                [sys.executable, "-P", "-c", BUILD],
+                env={**os.environ, "PYTHONPATH": paths},
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.PIPE,
+                stderr=errors,
+                text=True,
+                encoding="utf-8",
+                errors="replace",
+            ) as child,
+        ):
+            for line in child.stdout or ():
+                kind, done, of, what = [*line.rstrip("\n").split(" ", 3), "", "", ""][:4]
+                if kind == "step":
+                    post(TablesBuilt(int(done), int(of), what))
+            child.wait()
+            errors.seek(0)
+            told = errors.read().strip().splitlines() or ["it ended without a word"]
+        post(TablesReady("" if child.returncode == 0 else told[-1]))
 
     thread = threading.Thread(target=wait, name="tables", daemon=True)
     thread.start()

@@ -10,15 +10,17 @@ from textual import events
 from textual.widgets import OptionList
 
 from tests.ui.piloting import NARROW, SCENARIOS, WIDE, driving, run
+from thermo.properties import CACHE_VARIABLE, STEPS
 from tui.app import SoakboxApp
 from tui.chartlist import NAMES
 from tui.fieldlist import shown
 from tui.help import HELP, HINTS
-from tui.messages import SolveFailed, TablesReady
+from tui.messages import SolveFailed, TablesBuilt, TablesReady
 from tui.palette import commands
 from tui.present import hazard_rows, verdict_line
 from tui.screens.dialogs import Page
 from tui.screens.main import MainScreen
+from tui.solver import prepare_tables
 from tui.widgets.charts import PlotView
 from tui.widgets.hazards import HazardsPane
 from tui.widgets.inputs import InputsPane
@@ -383,11 +385,34 @@ def test_while_tables_are_built_the_screen_is_there_and_says_so(monkeypatch):
     async def test():
         async with driving(HOT, solved=False) as d:
             await d.shows("Building the property tables", "Air temperature")
+            asked[0](TablesBuilt(0, 5, "loading CoolProp"))
+            await d.shows("[....................] 0 % step 1 of 5: loading CoolProp")
+            asked[0](TablesBuilt(3, 5, "propylene glycol"))
+            await d.shows("[############........] 60 % step 4 of 5: propylene glycol")
             asked[0](TablesReady())
             await d.solved()
             await d.shows("CAUTION")
 
     run(test)
+
+
+def test_tables_are_built_in_a_process_of_their_own_step_by_step(tmp_path, monkeypatch):
+    monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path))
+    told = []
+    prepare_tables(told.append).join(60.0)
+    *steps, ready = told
+    assert [(s.done, s.of) for s in steps] == [(n, 5) for n in range(6)]
+    assert [s.what for s in steps] == [*STEPS, ""]
+    assert ready.words == ""
+    assert list(tmp_path.glob("*.json"))
+
+
+def test_a_process_that_fails_to_build_them_is_told_by_its_last_words(monkeypatch):
+    monkeypatch.setattr("tui.solver.BUILD", "print('step 0 5 loading'); 1 / 0")
+    told = []
+    prepare_tables(told.append).join(60.0)
+    assert told[0].what == "loading"
+    assert told[-1].words == "ZeroDivisionError: division by zero"
 
 
 def test_tables_that_cannot_be_built_are_told():

@@ -76,6 +76,16 @@ def test_a_killed_program_offers_its_unsaved_edits_at_the_next_start(open_termin
     assert 'volume = "61 L"' in path.read_text()
 
 
+def test_without_tables_the_screen_is_there_first_and_says_what_is_done(open_terminal, tmp_path):
+    terminal = open_terminal(
+        "open", SCENARIOS / "hot_day.toml", SOAKBOX_CACHE=str(tmp_path / "cache")
+    )
+    terminal.until("Building the property tables", "step 1 of 5: loading CoolProp", "THE DAY")
+    terminal.press("down", "down")
+    terminal.until("site.elevation")
+    terminal.until("CAUTION: margin to boiling 8.5 K")
+
+
 def test_the_first_start_opens_the_demo_with_hints(open_terminal):
     terminal = open_terminal()
     terminal.until("CLEAR", "This is the demo. Press 2")

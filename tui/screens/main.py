@@ -28,6 +28,7 @@ from tui.messages import (
     PaneChosen,
     Solved,
     SolveFailed,
+    TablesBuilt,
     TablesReady,
 )
 from tui.places import Settings
@@ -186,6 +187,11 @@ class MainScreen(ShowingScreen):
             self._failure = message.words
             self._tell_inputs()
             self._tell_verdict()
+
+    @on(TablesBuilt)
+    def _building(self, message: TablesBuilt) -> None:
+        self.desk.building = message
+        self._tell_verdict()
 
     @on(TablesReady)
     def _tables(self, message: TablesReady) -> None:

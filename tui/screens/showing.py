@@ -19,7 +19,7 @@ from tui import present
 from tui.chartlist import NAMES, ChartShelf, Wanted
 from tui.desk import Desk
 from tui.help import HINTS
-from tui.looks import style_of
+from tui.looks import bar, style_of
 from tui.messages import ChartReady, Opened
 from tui.widgets.charts import LEAST_WIDTH as LEAST_CHART
 from tui.widgets.charts import ChartPane
@@ -193,6 +193,10 @@ class ShowingScreen(Screen[None]):
         text = Text()
         if self.desk.preparing:
             text.append("Building the property tables, once: a few seconds ...")
+            if self.desk.building is not None:
+                at = self.desk.building
+                step = min(at.done + 1, at.of)
+                text.append(f"\n{bar(at.done, at.of)}  step {step} of {at.of}: {at.what}")
         elif self._failure:
             text.append("?? NO VERDICT", style_of("danger", theme))
             text.append(f": {self._failure}")
