@@ -71,9 +71,15 @@ class Driving:
         Engine speed [rev/s] at a car speed [m/s].
     full_turns : float or ndarray
         Engine speed at which a crank-driven pump gives its full flow [rev/s].
+    limiter : float or ndarray
+        Engine speed at which the rev limiter acts [rev/s]; infinite without a power curve.
+    full_power : tuple of bool
+        Which legs are at full power.
     problems : tuple of (str, str, ndarray of bool or None)
         Key of each leg that cannot be driven as asked, why in words, and of an array of variants
         those that cannot.
+    walls : ndarray or None
+        Temperature of the duct wall in the first pass, by the speeds of the table [K].
     """
 
     legs: tuple[Drive, ...]
@@ -83,7 +89,29 @@ class Driving:
     wall_temperature: Any
     turns: Callable[[Any], Any]
     full_turns: Any
+    limiter: Any
+    full_power: tuple[bool, ...]
     problems: tuple[Refusal, ...]
+    walls: FloatArray | None = None
+
+    def wall_at(self, speeds: FloatArray) -> FloatArray | None:
+        """Return the temperature of the duct wall in the first pass [K]. [poly]
+
+        Parameters
+        ----------
+        speeds : ndarray, shape (n,) or (n, variants)
+            Of the car [m/s].
+
+        Returns
+        -------
+        ndarray or None
+            None where the duct is taken to be as warm as the air.
+        """
+        if self.walls is None or self.table is None:
+            return None
+        if speeds.ndim < self.walls.ndim:
+            speeds = np.repeat(speeds[:, np.newaxis], self.walls.shape[1], axis=1)
+        return np.asarray(_interpolant(self.table.speed, self.walls)(speeds))
 
 
 def vehicle_of(scenario: Scenario) -> Vehicle:
@@ -130,7 +158,7 @@ def engine_model(scenario: Scenario, air: Air) -> tuple[Callable[[Any], Any], Ca
         model = ConstantPower(peak_power(engine), engine.rated_speed)
     else:
         curve = PowerCurve(tuple(n for n, _ in points), tuple(t for _, t in points))
-        limit = curve.speeds[-1] if engine.shift_speed is None else engine.shift_speed
+        limit = _limiter(scenario)
         model = GearedPower(
             curve,
             Gearbox(
@@ -366,9 +394,22 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
     """
     vehicle = vehicle_of(scenario)
     base, turns = engine_model(scenario, air)
+
+    def driven(
+        legs: tuple[Drive, ...],
+        problems: tuple[Refusal, ...],
+        model: IntakeModel | None = None,
+        table: Delivered | None = None,
+        end: Any = None,
+        walls: FloatArray | None = None,
+    ) -> Driving:
+        full = tuple(leg.kind == "full-power" for leg in scenario.leg)
+        return Driving(legs, vehicle, model, table, end, turns, _full_turns(scenario),
+                       _limiter(scenario), full, problems, walls)
+
     if scenario.intake is None:
         legs, problems = _drive_all(scenario, base, vehicle, air)
-        return Driving(legs, vehicle, None, None, None, turns, _full_turns(scenario), problems)
+        return driven(legs, problems)
     engine = scenario.engine
     model = build_intake(
         scenario.intake,
@@ -382,6 +423,7 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
     wall = scenario.intake.wall_temperature
     table = model.solve(speeds)
     end: Any = None
+    walls: FloatArray | None = None
     if wall is not None:
         hot = model.solve(speeds, wall)
         legs, _ = _drive_all(scenario, _powered(base, hot), vehicle, air)
@@ -390,7 +432,15 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
         lead = wall - still
         table = _blend(table, hot, np.asarray((walls - still) / np.where(lead == 0.0, 1.0, lead)))
     legs, problems = _drive_all(scenario, _powered(base, table), vehicle, air)
-    return Driving(legs, vehicle, model, table, end, turns, _full_turns(scenario), problems)
+    return driven(legs, problems, model, table, end, walls)
+
+
+def _limiter(scenario: Scenario) -> Any:
+    """Return the engine speed at which the rev limiter acts [rev/s]."""
+    engine = scenario.engine
+    if engine.curve is None:
+        return math.inf
+    return engine.curve[-1][0] if engine.shift_speed is None else engine.shift_speed
 
 
 def _full_turns(scenario: Scenario) -> Any:

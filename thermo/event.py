@@ -16,6 +16,7 @@ from thermo.figures import cooling_figures, peak_of
 from thermo.flags import Context, all_flags, decide
 from thermo.history import Told, loop_history, tell
 from thermo.intake_figures import intake_figures
+from thermo.intake_pass import held_by_limiter
 from thermo.loop_run import LoopRun, run_loop, spread_of, start_state, totals
 from thermo.ops import most, plain
 from thermo.plan import PlanPiece, make_plan
@@ -323,7 +324,12 @@ def solve(
         audit=audit,
         history=solved.told.history,
         legs=_legs(scenario, driving),
-        notes=(*_stop(solved), *solved.cooling.notes, *_notes(scenario, air, solved)),
+        notes=(
+            *_stop(solved),
+            *held_by_limiter(scenario, driving),
+            *solved.cooling.notes,
+            *_notes(scenario, air, solved),
+        ),
         untrusted=untrusted,
     )
 

@@ -207,6 +207,40 @@ class IntakeModel:
             self.table.pressure_coefficient,
         )
 
+    def widened(self, speeds: Any) -> FloatArray:
+        """Return speeds as an array, with one column a variant where the intake differs. [poly]
+
+        Parameters
+        ----------
+        speeds : array_like, shape (n,) or (n, variants)
+
+        Returns
+        -------
+        ndarray
+        """
+        v = np.atleast_1d(np.asarray(speeds, dtype=np.float64))
+        if isinstance(self.spread, np.ndarray) and v.ndim == 1:
+            v = v[:, np.newaxis] + self.spread
+        return v
+
+    def still_flow(self, speeds: FloatArray) -> FloatArray:
+        """Return the air that the engine would draw from still ambient air [kg/s]. [poly]
+
+        Parameters
+        ----------
+        speeds : ndarray, shape (n,) or (n, variants)
+            Of the car [m/s].
+
+        Returns
+        -------
+        ndarray
+        """
+        shape, air = speeds.shape, self.air
+        drawn = self.demand(speeds).flow(
+            np.full(shape, air.pressure), np.full(shape, air.temperature)
+        )
+        return np.broadcast_to(np.asarray(drawn), shape)
+
     def solve(self, speeds: Any, wall: Any = None) -> Delivered:
         """Find what the intake delivers, with the engine's demand at its fixed point.
 
@@ -221,9 +255,7 @@ class IntakeModel:
         -------
         Delivered
         """
-        v = np.atleast_1d(np.asarray(speeds, dtype=np.float64))
-        if isinstance(self.spread, np.ndarray) and v.ndim == 1:
-            v = v[:, np.newaxis] + self.spread
+        v = self.widened(speeds)
         ram = self.ram(v)
         factor = self.pulsation(v)
         supply = self.supply(ram, factor, wall)
@@ -257,14 +289,13 @@ class IntakeModel:
 
         demand = self.demand(v)
         point = fixed_point(deliver, demand, ram.delivered_pressure, ram.stagnation_temperature)
-        return self._delivered(v, ram, factor, demand, point, seen)
+        return self._delivered(v, ram, factor, point, seen)
 
     def _delivered(
         self,
         v: FloatArray,
         ram: RamState,
         factor: FloatArray,
-        demand: Demand,
         point: Any,
         seen: dict[str, Any],
     ) -> Delivered:
@@ -272,9 +303,7 @@ class IntakeModel:
         pressure = np.where(np.isfinite(point.pressure), point.pressure, air.pressure)
         temperature = np.where(np.isfinite(point.temperature), point.temperature, air.temperature)
         ratio: Any = power_ratio(pressure, temperature, air.pressure, air.temperature)
-        still = np.asarray(
-            demand.flow(np.full(v.shape, air.pressure), np.full(v.shape, air.temperature))
-        )
+        still = self.still_flow(v)
         # A choked duct passes so much air and no more; power follows the air.
         starved = np.where(still > 0.0, point.flow / np.where(still > 0.0, still, 1.0), 1.0)
         ratio = np.where(point.choked, np.minimum(ratio, starved), ratio)

@@ -1,4 +1,4 @@
-"""The duct at the timed speed: gain, loss, net, stations, break-even."""
+"""The duct at the timed speed: gain, loss, net, stations, break-even; and its worst in the pass."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from thermo.course import stretch_speed
 from thermo.driving import Driving
 from thermo.duct import MarchResult, largest_flow
 from thermo.intake import Delivered, IntakeModel
+from thermo.intake_pass import pass_air
 from thermo.ops import ops_of, plain
 from thermo.ram import momentum_drag
 from thermo.results import IntakeFigures, Station
@@ -135,13 +136,14 @@ def intake_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigu
     if model is None or table is None or brief is None:
         return None
     speed, wall = brief.speed_m_per_s, driving.wall_temperature
-    marched = () if brief.choked else model.stations(speed, brief.air_flow_kg_per_s, wall)
+    marched = () if brief.choked_timed else model.stations(speed, brief.air_flow_kg_per_s, wall)
     zeros = zero_speeds(model, table)
     return replace(
         brief,
         break_even_speed_m_per_s=zeros[-1] if zeros else math.nan,
         crossings_m_per_s=zeros,
         choke_flow_kg_per_s=_choke_flow(model, speed),
+        choke_flow_at_mach_max_kg_per_s=_choke_flow(model, brief.duct_mach_max_speed_m_per_s),
         stations=_stations(marched),
         speeds_m_per_s=tuple(float(v) for v in table.speed),
         net_against_speed_Pa=tuple(float(p) for p in table.net),
@@ -149,7 +151,7 @@ def intake_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigu
 
 
 def timed_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigures | None:
-    """Gather the intake figures at the timed speed alone. [poly]
+    """Gather the intake figures at the timed speed and at the worst moments of the pass. [poly]
 
     Parameters
     ----------
@@ -162,8 +164,8 @@ def timed_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigur
     IntakeFigures or None
         None without a duct. Without stations, zeros of the net gain, or the flow that chokes.
     """
-    model = driving.intake
-    if model is None:
+    model, worst = driving.intake, pass_air(driving)
+    if model is None or worst is None:
         return None
     speed = timed_speed(scenario, driving)
     at, dirty = timed_air(model, speed, driving.wall_temperature)
@@ -182,17 +184,32 @@ def timed_figures(scenario: Scenario, air: Air, driving: Driving) -> IntakeFigur
         net_dirty_filter_Pa=plain(dirty.net[0]),
         recovery=xp.where(gain > 0.0, net / xp.maximum(gain, 1e-300), math.nan),
         air_flow_kg_per_s=flow,
-        duct_mach_max=plain(at.mach[0]),
+        duct_mach_max=worst.mach.value,
+        duct_mach_max_speed_m_per_s=worst.mach.speed,
+        duct_mach_max_at_s=worst.mach.time,
+        duct_mach_timed=plain(np.where(at.choked, 1.0, at.mach)[0]),
+        air_flow_at_mach_max_kg_per_s=worst.mach.flow,
         density_ratio=density / still,
         power_ratio=ratio,
         power_ratio_to_bonnet_inlet=ratio / usual,
         break_even_speed_m_per_s=math.nan,
         crossings_m_per_s=(),
-        heat_rise_K=plain(at.temperature[0]) - plain(np.asarray(at.ram.stagnation_temperature)[0]),
+        heat_rise_K=worst.heat_rise.value,
+        heat_rise_speed_m_per_s=worst.heat_rise.speed,
+        heat_rise_at_s=worst.heat_rise.time,
+        heat_rise_timed_K=plain(
+            (at.temperature - np.asarray(at.ram.stagnation_temperature))[0]
+        ),
+        net_least_Pa=worst.net.value,
+        net_least_speed_m_per_s=worst.net.speed,
+        net_least_at_s=worst.net.time,
+        losing_share=worst.losing,
         momentum_drag_N=plain(momentum_drag(flow, speed + scenario.site.head_wind)),
         pulsation_factor=plain(at.pulsation[0]),
-        choked=at.choked[0] if at.choked.ndim > 1 else bool(at.choked[0]),
+        choked=worst.choked,
+        choked_timed=at.choked[0] if at.choked.ndim > 1 else bool(at.choked[0]),
         choke_flow_kg_per_s=math.nan,
+        choke_flow_at_mach_max_kg_per_s=math.nan,
         stations=(),
         speeds_m_per_s=(),
         net_against_speed_Pa=(),

@@ -198,7 +198,12 @@ class Station:
 
 @dataclass(frozen=True, slots=True)
 class IntakeFigures:
-    """The duct at the timed speed; names carry their units, as in the JSON."""
+    """The duct at the timed speed, and at its worst moments of full power.
+
+    Names carry their units, as in the JSON. Of the whole of full power are `duct_mach_max`,
+    `heat_rise_K`, `choked` and `net_least_Pa`, each with the car's speed and the moment of the
+    event; the other figures, and those named `timed`, hold at the timed speed.
+    """
 
     speed_m_per_s: float
     ram_gain_Pa: float  # noqa: N815
@@ -208,16 +213,29 @@ class IntakeFigures:
     recovery: float
     air_flow_kg_per_s: float
     duct_mach_max: float
+    duct_mach_max_speed_m_per_s: float
+    duct_mach_max_at_s: float
+    duct_mach_timed: float
+    air_flow_at_mach_max_kg_per_s: float
     density_ratio: float
     power_ratio: float
     power_ratio_to_bonnet_inlet: float
     break_even_speed_m_per_s: float
     crossings_m_per_s: tuple[float, ...]
     heat_rise_K: float  # noqa: N815
+    heat_rise_speed_m_per_s: float
+    heat_rise_at_s: float
+    heat_rise_timed_K: float  # noqa: N815
+    net_least_Pa: float  # noqa: N815
+    net_least_speed_m_per_s: float
+    net_least_at_s: float
+    losing_share: float
     momentum_drag_N: float  # noqa: N815
     pulsation_factor: float
     choked: bool
+    choked_timed: bool
     choke_flow_kg_per_s: float
+    choke_flow_at_mach_max_kg_per_s: float
     stations: tuple[Station, ...]
     speeds_m_per_s: tuple[float, ...]
     net_against_speed_Pa: tuple[float, ...]  # noqa: N815

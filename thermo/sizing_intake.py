@@ -13,6 +13,7 @@ from thermo.inputs.air import Intake, Part
 from thermo.intake import IntakeModel, build_intake
 from thermo.intake_figures import timed_speed
 from thermo.intake_parts import SHARED
+from thermo.intake_pass import pass_air
 from thermo.results import EventResult
 from thermo.roots import crossings
 from thermo.scenario import Scenario
@@ -68,14 +69,19 @@ def _resized(model: IntakeModel, scale: float) -> IntakeModel:
     )
 
 
-def _slack(model: IntakeModel, speed: float, share: float, mach: float) -> tuple[str, float]:
-    """Tightest of kept ram [Pa] and Mach number, as a limit's name and slack [kPa, 10 x Mach]."""
-    at = model.solve([speed])
+def _slack(
+    model: IntakeModel, speeds: tuple[float, ...], share: float, mach: float
+) -> tuple[str, float]:
+    """Tightest of kept ram [Pa] and Mach number, as a limit's name and slack [kPa, 10 x Mach].
+
+    The ram kept is that at the first speed; the Mach number the largest of all.
+    """
+    at = model.solve(speeds)
     gain = float(np.asarray(at.ram.ram)[0])
-    if bool(at.choked[0]):
+    if bool(at.choked.any()):
         return "choking", -1e3
     kept = (float(at.net[0]) - share * gain) * 1e-3
-    fast = 10.0 * (mach - float(at.mach[0]))
+    fast = 10.0 * (mach - float(at.mach.max()))
     return ("share of the nose gain kept", kept) if kept <= fast else ("Mach number", fast)
 
 
@@ -91,7 +97,10 @@ def _widest(intake: Intake) -> tuple[str, float, str]:
 
 
 def smallest_duct(
-    scenario: Scenario, model: IntakeModel, speed: float, stock: tuple[StockTube, ...] = STOCK
+    scenario: Scenario,
+    model: IntakeModel,
+    speeds: tuple[float, ...],
+    stock: tuple[StockTube, ...] = STOCK,
 ) -> Answer:
     """Return the smallest duct that keeps the chosen share of the nose gain.
 
@@ -99,8 +108,9 @@ def smallest_duct(
     ----------
     scenario : Scenario
     model : IntakeModel
-    speed : float
-        Timed speed [m/s].
+    speeds : tuple of float
+        Timed speed, at which the share is kept, then others of the pass at which the Mach number
+        is watched too [m/s].
     stock : tuple of StockTube
         Tubes to choose from.
 
@@ -122,7 +132,7 @@ def smallest_duct(
         now=now,
     )
     scales = [float(x) for x in np.geomspace(LOWEST_SCALE, HIGHEST_SCALE, SCALES)]
-    found = [_slack(_resized(model, x), speed, share, mach) for x in scales]
+    found = [_slack(_resized(model, x), speeds, share, mach) for x in scales]
     slack = [s for _, s in found]
     if all(s < 0.0 for s in slack):
         best = int(np.argmax(slack))
@@ -137,7 +147,7 @@ def smallest_duct(
     at = [
         c.at
         for c in crossings(
-            scales, slack, lambda x: _slack(_resized(model, x), speed, share, mach)[1], 1e-8
+            scales, slack, lambda x: _slack(_resized(model, x), speeds, share, mach)[1], 1e-8
         )
     ]
     scale = min(
@@ -145,7 +155,7 @@ def smallest_duct(
         default=scales[0],
     )
     value = now * scale
-    limit = _slack(_resized(model, scale), speed, share, mach)[0]
+    limit = _slack(_resized(model, scale), speeds, share, mach)[0]
     try:
         tube = next_stock_size(scale * _side(model.table, now), shape, stock)
         note = f"next stock tube: {tube.name}, bore {tube.bore * 1e3:.1f} mm"
@@ -238,8 +248,11 @@ def intake_answers(
     model = driving.intake
     if model is None:
         return []
-    speed = timed_speed(scenario, driving)
-    return [smallest_duct(scenario, model, speed, stock), *speed_answers(model, result)]
+    worst = pass_air(driving)
+    speeds = [timed_speed(scenario, driving)]
+    if worst is not None:
+        speeds.append(worst.mach.speed)
+    return [smallest_duct(scenario, model, tuple(speeds), stock), *speed_answers(model, result)]
 
 
 __all__ = ["intake_answers", "scaled", "smallest_duct", "speed_answers"]

@@ -46,7 +46,8 @@ COOLING = tuple(
 )
 INTAKE = (
     "speed_m_per_s", "ram_gain_Pa", "duct_loss_Pa", "net_Pa", "net_dirty_filter_Pa",
-    "air_flow_kg_per_s", "duct_mach_max", "heat_rise_K", "power_ratio", "choked",
+    "air_flow_kg_per_s", "duct_mach_max", "duct_mach_timed", "heat_rise_K", "net_least_Pa",
+    "losing_share", "power_ratio", "choked",
 )
 OTHER = ("gas_share_least", "gas_shut_peak_Pa", "pushed_out_m3", "audit_residual")
 FIGURES = (*COOLING, *(f"intake_{n}" for n in INTAKE), *OTHER)

@@ -227,7 +227,7 @@ def _intake(r: EventResult) -> list[Fact]:
             "every duct loses at launch",
         ),
         ("air_flow", group, "air flow", d.air_flow_kg_per_s, "mass_flow", "to the engine"),
-        ("mach", group, "Mach number, highest", d.duct_mach_max, "number", "in the duct"),
+        ("mach", group, "Mach number, highest", d.duct_mach_max, "number", "over the pass"),
         (
             "power_gain",
             group,

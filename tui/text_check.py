@@ -213,6 +213,12 @@ def intake_lines(f: IntakeFigures, system: System) -> list[str]:
             _net_words(f, system),
         ),
         row(
+            "net, least in the pass",
+            amount(f.net_least_Pa, "pressure_difference", system),
+            f"at {amount(f.net_least_speed_m_per_s, 'speed', system)}; below zero for "
+            f"{100.0 * f.losing_share:.0f} % of the time",
+        ),
+        row(
             "break-even speed",
             amount(f.break_even_speed_m_per_s, "speed", system),
             _even_words(f),
@@ -225,7 +231,14 @@ def intake_lines(f: IntakeFigures, system: System) -> list[str]:
         row(
             "Mach number, highest",
             format_number(f.duct_mach_max, 3),
-            f"pulsing draw multiplies losses by {f.pulsation_factor:.2f}",
+            f"at {amount(f.duct_mach_max_speed_m_per_s, 'speed', system)}, "
+            f"{f.duct_mach_max_at_s:.0f} s; at the timed speed "
+            f"{format_number(f.duct_mach_timed, 3)}",
+        ),
+        row(
+            "pulsing draw",
+            f"x {f.pulsation_factor:.2f}",
+            "on every loss of the duct",
         ),
         row(
             "power, against still air",

@@ -1,10 +1,17 @@
-"""The intake: net gain, speed in the duct, choking, heat picked up, and what the fuel feels."""
+"""The intake: net gain, speed in the duct, choking, heat picked up, and what the fuel feels.
+
+Net gain is judged at the timed speed, since every duct loses at launch; Mach number, choking and
+heat at the worst moment of full power.
+"""
 
 from __future__ import annotations
 
 import math
 from typing import Any
 
+import numpy as np
+
+from thermo.figures import moments
 from thermo.hazards.context import CLEAR, DANGER, Context, above, below, flag, level_of, when
 from thermo.ops import least, most, ops_of, same
 from thermo.results import Flag
@@ -19,6 +26,13 @@ FUEL_PRESSURE = {"vented-bowl": 10e3, "unreferenced-regulator": 300e3}
 
 LEAN_CAUTION, LEAN_DANGER = 2.0, 8.0
 """Share of fuel missing [%] that is a caution and a danger to the engine: common practice."""
+
+
+def _row(c: Context, seconds: float) -> int:
+    """Return the row of full power that is nearest to a time [s]."""
+    history = c.solved.told.history
+    rows = np.flatnonzero(moments(c.scenario, history).full)
+    return int(rows[int(np.argmin(np.abs(history.time[rows] - seconds)))])
 
 
 def _none(c: Context, name: str, unit: str) -> Flag:
@@ -89,7 +103,9 @@ def intake_net(c: Context) -> Flag:
         (
             f"plenum at {duct.speed_m_per_s:.0f} m/s",
             f"nose gain {duct.ram_gain_Pa:.0f} Pa less loss {duct.duct_loss_Pa:.0f} Pa; {start} "
-            f"(every duct loses at launch){dirty}",
+            f"(every duct loses at launch){dirty}; over the pass it is least at "
+            f"{duct.net_least_speed_m_per_s:.0f} m/s, {duct.net_least_Pa:.0f} Pa, and below zero "
+            f"for {100.0 * duct.losing_share:.0f} % of the time",
             "a larger bore, fewer or wider bends, a bell mouth, a larger filter",
         ),
         inputs=("intake.part.0.bore", "intake.copies"),
@@ -108,10 +124,12 @@ def intake_mach(c: Context) -> Flag:
         level_of(intake_mach_rank(c)),
         (duct.duct_mach_max, limit, ""),
         (
-            "narrowest part of the duct",
-            "loss grows with the square of the air's speed, and faster near choking",
+            f"narrowest part of the duct, at {duct.duct_mach_max_speed_m_per_s:.0f} m/s",
+            "loss grows with the square of the air's speed, and faster near choking; at the timed "
+            f"speed of {duct.speed_m_per_s:.0f} m/s it is {duct.duct_mach_timed:.3g}",
             "a larger bore",
         ),
+        row=_row(c, duct.duct_mach_max_at_s),
         inputs=("intake.part.0.bore", "intake.copies"),
     )
 
@@ -125,14 +143,15 @@ def intake_choke(c: Context) -> Flag:
         c,
         "intake-choke",
         level_of(intake_choke_rank(c)),
-        (duct.air_flow_kg_per_s, duct.choke_flow_kg_per_s, "kg/s"),
+        (duct.air_flow_at_mach_max_kg_per_s, duct.choke_flow_at_mach_max_kg_per_s, "kg/s"),
         (
-            "narrowest part of the duct",
+            f"narrowest part of the duct, at {duct.duct_mach_max_speed_m_per_s:.0f} m/s",
             "a choked duct passes no more air whatever the engine asks: power stops there"
             if duct.choked
             else "the most that the ducts pass before they choke stands beside the flow",
             "a larger bore",
         ),
+        row=_row(c, duct.duct_mach_max_at_s),
         inputs=("intake.part.0.bore", "intake.copies"),
     )
 
@@ -149,10 +168,12 @@ def intake_hot(c: Context) -> Flag:
         level_of(intake_hot_rank(c)),
         (duct.heat_rise_K, limit, "K"),
         (
-            "duct wall",
-            "warm air is thin air: each 3 K cost about half a per cent of power",
+            f"duct wall, at {duct.heat_rise_speed_m_per_s:.0f} m/s",
+            "warm air is thin air: each 3 K cost about half a per cent of power; at the timed "
+            f"speed it is {duct.heat_rise_timed_K:.3g} K",
             "shade the duct, keep it from hot lines, lag it",
         ),
+        row=_row(c, duct.heat_rise_at_s),
         inputs=("intake.wall_temperature",),
     )
 
