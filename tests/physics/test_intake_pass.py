@@ -30,7 +30,7 @@ def test_a_car_on_its_rev_limiter_is_judged_by_the_worst_of_its_pass(limited):
     assert duct.duct_mach_timed < 0.3 < duct.duct_mach_max
     assert duct.duct_mach_max_speed_m_per_s < duct.speed_m_per_s
     flag = flag_of(result, "intake-mach")
-    assert flag.level == "caution" and flag.leg == "pass"
+    assert (flag.level, flag.leg) == ("caution", "pass")
     assert flag.at_s == pytest.approx(duct.duct_mach_max_at_s, abs=1.0)
     assert f"{duct.duct_mach_timed:.3g}" in flag.why
     assert any("rev limiter" in note for note in result.notes)
@@ -51,7 +51,8 @@ def test_the_worst_moments_are_those_of_the_duct_solved_at_every_point(limited):
 def test_choking_at_any_moment_of_the_pass_is_a_danger(scenario_with):
     tight = [setting.replace("1.45", "0.90").replace("=2 in", "=1.2 in") for setting in NARROW]
     result = solve(scenario_with("long_course", "engine.final_drive=3.7", *tight))
-    assert result.intake.choked and not result.intake.choked_timed
+    assert result.intake.choked
+    assert not result.intake.choked_timed
     assert flag_of(result, "intake-choke").level == "danger"
     assert result.intake.duct_mach_max == 1.0
 
