@@ -71,8 +71,13 @@ class VariantTable:
         The worst of them; -1 where there is no verdict.
     binding : ndarray of int
         Which of `HAZARDS` decides: the first of the worst rank.
+    values, limits : mapping of str to ndarray
+        Figure and limit of each hazard in its unit, by the names of
+        :data:`thermo.hazards.margins.MARGINS`; empty unless asked for.
     status : tuple of str
         ``ok``, or ``no verdict: `` and why. No variant is left out.
+    refused : ndarray of bool
+        Variants that were not solved, since a scenario that says so would be refused.
     singly : ndarray of bool
         Variants that were solved as single events: those that boil dry, and those that share an
         input that cannot be an array with too few others.
@@ -84,7 +89,10 @@ class VariantTable:
     ranks: Mapping[str, npt.NDArray[np.int8]]
     level: npt.NDArray[np.int8]
     binding: npt.NDArray[np.intp]
+    values: Mapping[str, Floats]
+    limits: Mapping[str, Floats]
     status: tuple[str, ...]
+    refused: npt.NDArray[np.bool_]
     singly: npt.NDArray[np.bool_]
 
     def __len__(self) -> int:
@@ -139,6 +147,7 @@ def run_variants(
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
     block: int = BLOCK,
+    margins: bool = False,
 ) -> VariantTable:
     """Solve many variants of a scenario.
 
@@ -157,6 +166,8 @@ def run_variants(
         Asked every few hundredths of a second; when true the work is given up.
     block : int, optional
         Variants solved together; it changes nothing but the time taken.
+    margins : bool, optional
+        Whether figure and limit of each hazard are wanted too.
 
     Returns
     -------
@@ -172,7 +183,7 @@ def run_variants(
     variants = VariantSet.of(scenario, changes)
     pool = _pool(workers, variants.size)
     cores = 1 if pool is None else pool.count
-    run = _Run(variants, progress, cancelled, max(block, 1), cores)
+    run = _Run(variants, progress, cancelled, max(block, 1), cores, margins)
     return run.alone() if pool is None else run.together(pool)
 
 
@@ -195,6 +206,7 @@ class _Run:
         cancelled: Callable[[], bool] | None,
         block: int,
         cores: int,
+        margins: bool,
     ) -> None:
         self.variants = variants
         self.progress = progress
@@ -202,7 +214,9 @@ class _Run:
         self.block = block
         self.cores = cores
         self.job = next(_jobs)
-        self.whole = Block(variants.size)
+        self.margins = margins
+        self.whole = Block(variants.size, margins)
+        self.refused = np.zeros(variants.size, dtype=np.bool_)
         self.settled = 0
         self.singly = np.zeros(variants.size, dtype=np.bool_)
         self.todo: deque[Task] = deque()
@@ -215,6 +229,7 @@ class _Run:
         for i, words in enumerate(reasons):
             if words:
                 self.whole.fail(i, words)
+                self.refused[i] = True
         kept = np.flatnonzero([not words for words in reasons])
         self.tell(self.variants.size - len(kept))
         if not len(kept):
@@ -246,7 +261,7 @@ class _Run:
         """Return some variants of a group as a task."""
         return Task(
             self.job, group, rows, self.variants.part(rows), fineness, self.grids.get(group),
-            self.variants.still,
+            self.variants.still, self.margins,
         )
 
     def plan(self, group: int, rows: Indices, fineness: int) -> None:
@@ -267,10 +282,12 @@ class _Run:
             if name not in self.whole.slacks:
                 self.whole.slacks[name] = np.full(self.variants.size, np.nan)
             self.whole.slacks[name][into] = values[done]
-        for name, values in block.figures.items():
-            self.whole.figures[name][into] = values[done]
-        for name, values in block.ranks.items():
-            self.whole.ranks[name][into] = values[done]
+        for whole, part in (
+            (self.whole.figures, block.figures), (self.whole.ranks, block.ranks),
+            (self.whole.values, block.values), (self.whole.limits, block.limits),
+        ):
+            for name, values in part.items():
+                whole[name][into] = values[done]
         for i in done:
             self.whole.status[int(task.rows[i])] = block.status[int(i)]
         if task.fineness < 0:
@@ -344,8 +361,11 @@ class _Run:
             figures={name: whole.figures[name] for name in FIGURES},
             slacks=whole.slacks,
             ranks=whole.ranks,
+            values=whole.values,
+            limits=whole.limits,
             level=np.where(ok, ranks.max(axis=0), -1).astype(np.int8),
             binding=np.argmax(ranks, axis=0),
             status=tuple(whole.status),
+            refused=self.refused,
             singly=self.singly,
         )

@@ -48,6 +48,8 @@ class Task:
         Steps to follow.
     still : bool
         Whether the car moves alike in all of the group.
+    margins : bool
+        Whether figure and limit of each hazard are wanted.
     """
 
     job: int
@@ -57,6 +59,7 @@ class Task:
     fineness: int
     grids: Grids | None
     still: bool
+    margins: bool
 
 
 _shared: dict[tuple[int, int], Shared] = {}
@@ -83,8 +86,10 @@ def carry_out(task: Task, stopped: Callable[[], bool]) -> Block:
     """
     shared = _driven(task) if task.still else None
     if task.fineness < 0:
-        return solve_singly(task.variants, shared, stopped)
-    return solve_block(task.variants, shared, task.grids, task.fineness, stopped)
+        return solve_singly(task.variants, shared, stopped, task.margins)
+    return solve_block(
+        task.variants, shared, task.grids, task.fineness, stopped, task.margins
+    )
 
 
 def find_steps(task: Task, stopped: Callable[[], bool]) -> list[Grids | None]:

@@ -60,6 +60,7 @@ from thermo.hazards.flowing import (
     low_flow,
     low_flow_rank,
 )
+from thermo.hazards.margins import AUDIT_PERCENT
 from thermo.hazards.standing import freeze, freeze_rank, pick_up, pick_up_rank
 from thermo.hazards.vessel import (
     hydraulic_lock,
@@ -77,9 +78,6 @@ from thermo.hazards.vessel import (
 )
 from thermo.ops import each, ops_of, pick
 from thermo.results import RANK, Flag, Verdict
-
-AUDIT_PERCENT = 0.5
-"""Residual of the energy account above which no verdict is given [%]."""
 
 
 def _at_peak(c: Context) -> tuple[Any, Any, Any, Any]:

@@ -21,6 +21,7 @@ from thermo.event import (
 )
 from thermo.figures import cooling_figures
 from thermo.flags import RANKS, Context
+from thermo.hazards.margins import MARGINS, Pair, figures_and_limits
 from thermo.intake_figures import timed_figures
 from thermo.loop import JACKET_MASS
 from thermo.loop_run import DRY_SHARE
@@ -45,9 +46,10 @@ COOLING = tuple(
     n for n, f in CoolingFigures.__dataclass_fields__.items() if f.type == "float"
 )
 INTAKE = (
-    "speed_m_per_s", "ram_gain_Pa", "duct_loss_Pa", "net_Pa", "net_dirty_filter_Pa",
-    "air_flow_kg_per_s", "duct_mach_max", "duct_mach_timed", "heat_rise_K", "net_least_Pa",
-    "losing_share", "power_ratio", "choked",
+    "speed_m_per_s", "ram_gain_Pa", "duct_loss_Pa", "net_Pa", "net_dirty_filter_Pa", "recovery",
+    "air_flow_kg_per_s", "duct_mach_max", "duct_mach_timed", "density_ratio", "power_ratio",
+    "power_ratio_to_bonnet_inlet", "heat_rise_K", "heat_rise_timed_K", "net_least_Pa",
+    "losing_share", "momentum_drag_N", "pulsation_factor", "choked",
 )
 OTHER = ("gas_share_least", "gas_shut_peak_Pa", "pushed_out_m3", "audit_residual")
 FIGURES = (*COOLING, *(f"intake_{n}" for n in INTAKE), *OTHER)
@@ -81,6 +83,8 @@ class Found:
     Attributes
     ----------
     figures, slacks, ranks : dict of str to (float or ndarray)
+    margins : dict of str to tuple
+        Figure and limit of each hazard, where they were asked for.
     doubts : list of (bool or ndarray of bool, str)
         Why no verdict can be given, and of which.
     error : float or ndarray
@@ -94,6 +98,7 @@ class Found:
     figures: dict[str, Any]
     slacks: dict[str, Any]
     ranks: dict[str, Any]
+    margins: dict[str, Pair]
     doubts: list[tuple[Any, str]]
     error: Any
     dry: Any
@@ -130,6 +135,7 @@ def find(
     shared: Shared | None = None,
     grids: Sequence[Sequence[float]] | None = None,
     stopped: Callable[[], bool] = _never,
+    margins: bool = False,
 ) -> Found:
     """Solve one event, or an array of variants, for the figures that a verdict hangs on. [poly]
 
@@ -143,6 +149,8 @@ def find(
         As in :func:`thermo.loop_run.run_loop`.
     stopped : callable
         Asked between the stages; when true the work is given up.
+    margins : bool, optional
+        Whether figure and limit of each hazard are wanted too.
 
     Returns
     -------
@@ -171,6 +179,7 @@ def find(
         figures=_figures(context, audit),
         slacks=slacks_of(scenario, solved),
         ranks={name: rank(context) for name, rank in RANKS.items()},
+        margins=figures_and_limits(context) if margins else {},
         doubts=_doubts(audit, solved, cooling),
         error=solved.run.error,
         dry=mass[-1] <= DRY_SHARE * solved.run.pieces[0].states[0][JACKET_MASS] * (1.0 + 1e-9),
@@ -215,8 +224,11 @@ class Block:
     Attributes
     ----------
     size : int
-    figures, slacks, ranks : dict of str to ndarray
-        One entry a variant of the block; not a number (rank -1) where there is none.
+    margins : bool
+        Whether figure and limit of each hazard are wanted.
+    figures, slacks, ranks, values, limits : dict of str to ndarray
+        One entry a variant of the block; not a number (rank -1) where there is none. `values` and
+        `limits` are of the hazards.
     status : list of str
         ``ok``, or ``no verdict: `` and why.
     again, singly : ndarray of bool
@@ -224,9 +236,12 @@ class Block:
     """
 
     size: int
+    margins: bool = False
     figures: dict[str, Any] = field(default_factory=dict)
     slacks: dict[str, Any] = field(default_factory=dict)
     ranks: dict[str, Any] = field(default_factory=dict)
+    values: dict[str, Any] = field(default_factory=dict)
+    limits: dict[str, Any] = field(default_factory=dict)
     status: list[str] = field(default_factory=list)
     again: Any = None
     singly: Any = None
@@ -235,6 +250,8 @@ class Block:
         n = self.size
         self.figures = {name: np.full(n, np.nan) for name in FIGURES}
         self.ranks = {name: np.full(n, -1, dtype=np.int8) for name in RANKS}
+        for table in (self.values, self.limits) if self.margins else ():
+            table.update({name: np.full(n, np.nan) for name in MARGINS})
         self.status = ["ok"] * n
         self.again, self.singly = np.zeros(n, dtype=np.bool_), np.zeros(n, dtype=np.bool_)
 
@@ -255,6 +272,8 @@ class Block:
                 self.slacks[name] = np.full(self.size, np.nan)
         for into, values in (
             (self.figures, found.figures), (self.slacks, found.slacks), (self.ranks, found.ranks),
+            (self.values, {name: pair[0] for name, pair in found.margins.items()}),
+            (self.limits, {name: pair[1] for name, pair in found.margins.items()}),
         ):
             for name, value in values.items():
                 into[name][at[chosen]] = np.broadcast_to(value, n)[chosen]
@@ -274,6 +293,7 @@ def solve_block(
     grids: Grids | None,
     fineness: int = 0,
     stopped: Callable[[], bool] = _never,
+    margins: bool = False,
 ) -> Block:
     """Solve variants together.
 
@@ -289,6 +309,8 @@ def solve_block(
         How often these steps are halved.
     stopped : callable
         Asked between stages.
+    margins : bool, optional
+        Whether figure and limit of each hazard are wanted too.
 
     Returns
     -------
@@ -301,13 +323,13 @@ def solve_block(
     StoppedError
         If `stopped` said so.
     """
-    block = Block(variants.size)
+    block = Block(variants.size, margins)
     steps = halved(grids, fineness)
     todo: list[Indices] = [np.arange(variants.size)]
     while todo:
         at = todo.pop()
         try:
-            found = _follow(variants, at, shared, steps, stopped)
+            found = _follow(variants, at, shared, steps, stopped, margins)
         except MixedError as mixed:
             todo += _parted(at, _spread(mixed.which, len(at)))
         except StoppedError:
@@ -328,7 +350,10 @@ def solve_block(
 
 
 def solve_singly(
-    variants: VariantSet, shared: Shared | None, stopped: Callable[[], bool] = _never
+    variants: VariantSet,
+    shared: Shared | None,
+    stopped: Callable[[], bool] = _never,
+    margins: bool = False,
 ) -> Block:
     """Solve variants one after the other, each as a single event.
 
@@ -339,6 +364,8 @@ def solve_singly(
         The event as driven, when that does not differ.
     stopped : callable
         Asked between stages.
+    margins : bool, optional
+        Whether figure and limit of each hazard are wanted too.
 
     Returns
     -------
@@ -349,11 +376,11 @@ def solve_singly(
     StoppedError
         If `stopped` said so.
     """
-    block = Block(variants.size)
+    block = Block(variants.size, margins)
     for place in range(variants.size):
         at = np.array([place])
         try:
-            found = find(variants.at(at), shared, None, stopped)
+            found = find(variants.at(at), shared, None, stopped, margins)
         except StoppedError:
             raise
         except SoakboxError as error:
@@ -369,11 +396,12 @@ def _follow(
     shared: Shared | None,
     grids: Grids | None,
     stopped: Callable[[], bool],
+    margins: bool,
 ) -> Found:
     """Return what is found of some variants, as arrays also of a single one."""
     scenario = variants.at(np.repeat(at, 2) if len(at) == 1 else at)
     with np.errstate(all="ignore"):
-        return find(scenario, shared, grids, stopped)
+        return find(scenario, shared, grids, stopped, margins)
 
 
 def _settle(block: Block, at: Indices, found: Found, fineness: int) -> None:

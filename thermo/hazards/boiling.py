@@ -42,7 +42,7 @@ def too_cold_rank(c: Context) -> Any:
             below(pick(history.coolant, i), limits.coolant_minimum),
             below(pick(history.oil, i), limits.oil_minimum),
         )
-        for i in _throttle_opens(c)
+        for i in throttle_opens(c)
     ))
 
 
@@ -53,7 +53,7 @@ def coolant_flash_rank(c: Context) -> Any:
     return above(flash_to_ambient(hot, peak, c.air.pressure), 0.0)
 
 
-def _throttle_opens(c: Context) -> list[int]:
+def throttle_opens(c: Context) -> list[int]:
     """Return the rows at which full throttle is opened."""
     history = c.solved.told.history
     full = moments(c.scenario, history).full
@@ -188,7 +188,7 @@ def too_cold(c: Context) -> Flag:
     """Least coolant and oil temperature when full throttle is opened."""
     history, limits = c.solved.told.history, c.scenario.limits
     at = min(
-        _throttle_opens(c),
+        throttle_opens(c),
         key=lambda i: min(
             history.coolant[i] - limits.coolant_minimum, history.oil[i] - limits.oil_minimum
         ),

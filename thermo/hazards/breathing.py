@@ -61,7 +61,7 @@ def intake_hot_rank(c: Context) -> Any:
     return CLEAR if c.intake is None else above(c.intake.heat_rise_K, c.scenario.limits.intake_rise)
 
 
-def _lean(c: Context) -> Any:
+def lean_share(c: Context) -> Any:
     """Return the share of fuel missing because its system does not feel the plenum [%]. [poly]"""
     engine = c.scenario.engine
     if c.intake is None or engine.fuel_metering not in UNREFERENCED:
@@ -75,7 +75,7 @@ def _lean(c: Context) -> Any:
 
 def fuel_reference_rank(c: Context) -> Any:
     """Return the rank of `fuel_reference`. [poly]"""
-    return above(abs(_lean(c)), LEAN_CAUTION, LEAN_DANGER)
+    return above(abs(lean_share(c)), LEAN_CAUTION, LEAN_DANGER)
 
 
 def intake_net(c: Context) -> Flag:
@@ -193,7 +193,7 @@ def fuel_reference(c: Context) -> Flag:
             ("fuel system", f"{engine.fuel_metering}: it follows the plenum's pressure", "nothing"),
             inputs=("engine.fuel_metering",),
         )
-    lean = _lean(c)
+    lean = lean_share(c)
     return flag(
         c,
         "fuel-reference",

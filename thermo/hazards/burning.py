@@ -39,7 +39,7 @@ def tank_scald_rank(c: Context) -> Any:
     return _scald_rank(peak, c.scenario.limits.scald, c.scenario.tank.barrier)
 
 
-def _lines(c: Context) -> dict[str, tuple[str, FloatArray]]:
+def driver_lines(c: Context) -> dict[str, tuple[str, FloatArray]]:
     """Return barrier and hottest water of each line, by name."""
     history, loop = c.solved.told.history, c.scenario.loop
     return {
@@ -53,20 +53,20 @@ def line_scald_rank(c: Context) -> Any:
     limit = c.scenario.limits.scald
     return worst(CLEAR, *(
         _scald_rank(peak_of(values), limit, barrier)
-        for barrier, values in _lines(c).values()
+        for barrier, values in driver_lines(c).values()
         if barrier in DRIVER_LINES
     ))
 
 
-def _bare_metal(c: Context) -> dict[str, FloatArray]:
+def bare_metal(c: Context) -> dict[str, FloatArray]:
     """Return the temperature of bare metal that hands meet, by name."""
-    bare = {k: values for k, (barrier, values) in _lines(c).items() if barrier == "none"}
+    bare = {k: values for k, (barrier, values) in driver_lines(c).items() if barrier == "none"}
     return {"tank wall": c.solved.told.history.tank_hot} | bare
 
 
 def touch_rank(c: Context) -> Any:
     """Return the rank of `touch`. [poly]"""
-    peak = most(peak_of(values) for values in _bare_metal(c).values())
+    peak = most(peak_of(values) for values in bare_metal(c).values())
     return above(peak, c.scenario.limits.touch)
 
 
@@ -100,7 +100,7 @@ def tank_scald(c: Context) -> Flag:
 
 def line_scald(c: Context) -> Flag:
     """Hottest water in the lines that pass the driver."""
-    limit, lines = c.scenario.limits.scald, _lines(c)
+    limit, lines = c.scenario.limits.scald, driver_lines(c)
     inside = {k: v for k, v in lines.items() if v[0] in DRIVER_LINES}
     named = inside or lines
     rank = {"none": 2, "sleeve": 1, "outside": 0}
@@ -138,7 +138,7 @@ def line_scald(c: Context) -> Flag:
 
 def touch(c: Context) -> Flag:
     """Hottest bare metal that hands meet: tank wall and line ends."""
-    limit, candidates = c.scenario.limits.touch, _bare_metal(c)
+    limit, candidates = c.scenario.limits.touch, bare_metal(c)
     place = max(candidates, key=lambda k: float(np.max(candidates[k])))
     row = c.peak(candidates[place])
     peak = float(candidates[place][row])

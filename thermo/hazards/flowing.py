@@ -52,7 +52,7 @@ def _high_point(c: Context, density: Any, vapour: Any) -> tuple[str, Any]:
     return place, least(left.values())
 
 
-def _suction(c: Context) -> tuple[Any, Any]:
+def suction(c: Context) -> tuple[Any, Any]:
     """Return suction head available at the hottest water drawn [m], and that water [K]. [poly]
 
     The pump sits at the end of the supply line; the tank's own pressure is not counted on.
@@ -79,7 +79,7 @@ def cavitation_rank(c: Context) -> Any:
     pump = c.scenario.loop.pump
     if pump is None or c.scenario.loop.flow is not None:
         return CLEAR
-    available, t = _suction(c)
+    available, t = suction(c)
     short = when(available <= 0.0, DANGER, CAUTION)
     rank = when(available < pump.npsh_required, short, below(available, 1.3 * pump.npsh_required))
     return worst(rank, below(_spare(c, t)[1], LEAST_SPARE))
@@ -96,10 +96,10 @@ def air_lock_rank(c: Context) -> Any:
 
 def low_flow_rank(c: Context) -> Any:
     """Return the rank of `low_flow`. [poly]"""
-    return when(_stands(c).any(axis=0), DANGER, above(peak_of(_rises(c)), MOST_RISE))
+    return when(stands(c).any(axis=0), DANGER, above(peak_of(rises(c)), MOST_RISE))
 
 
-def _stands(c: Context) -> Any:
+def stands(c: Context) -> Any:
     """Return the rows of full power in which a loop stands still."""
     history = c.solved.told.history
     still = (history.cold_flow <= 0.0) | (history.hot_flow <= 0.0)
@@ -112,7 +112,7 @@ def _full(c: Context) -> Any:
     return full.reshape(-1, *(1 for _ in history.cold_flow.shape[1:]))
 
 
-def _rises(c: Context) -> FloatArray:
+def rises(c: Context) -> FloatArray:
     """Return the rise of the tank water in one go through the exchanger, at full power [K]."""
     history = c.solved.told.history
     rise = history.tank_in - history.exchanger_in
@@ -154,7 +154,7 @@ def cavitation(c: Context) -> Flag:
             row=row,
             inputs=("loop.pump",),
         )
-    available, t = _suction(c)
+    available, t = suction(c)
     wanted = pump.npsh_required
     place, spare = _spare(c, t)
     if spare < LEAST_SPARE:
@@ -210,7 +210,7 @@ def air_lock(c: Context) -> Flag:
 
 def low_flow(c: Context) -> Flag:
     """Rise of the tank water in one go through the exchanger; no flow at all under power."""
-    rise, stopped = _rises(c), _stands(c)
+    rise, stopped = rises(c), stands(c)
     row = int(np.flatnonzero(stopped)[0]) if bool(stopped.any()) else c.peak(rise)
     if bool(stopped.any()):
         return flag(

@@ -41,7 +41,7 @@ def accelerations(c: Context) -> FloatArray:
     return out
 
 
-def _cover(c: Context, acceleration: Any) -> Any:
+def outlet_cover(c: Context, acceleration: Any) -> Any:
     """Return the water over the outlet at an acceleration [m/s2], in [m]. [poly]"""
     tank, box = c.scenario.tank, box_of(c.scenario.tank)
     return pickup_cover(
@@ -49,7 +49,7 @@ def _cover(c: Context, acceleration: Any) -> Any:
     )
 
 
-def _pumped_accelerations(c: Context) -> FloatArray:
+def pumped_accelerations(c: Context) -> FloatArray:
     """Return the car's acceleration while the tank pump runs [m/s2], zero while it does not."""
     return np.where(c.solved.told.history.cold_flow > 0.0, accelerations(c), 0.0)
 
@@ -62,8 +62,8 @@ def _blocks(c: Context) -> Any:
 
 def pick_up_rank(c: Context) -> Any:
     """Return the rank of `pick_up`. [poly]"""
-    pull = _pumped_accelerations(c)
-    depth = least(_cover(c, plain(end(pull, axis=0))) for end in (np.max, np.min))
+    pull = pumped_accelerations(c)
+    depth = least(outlet_cover(c, plain(end(pull, axis=0))) for end in (np.max, np.min))
     rank = below(depth, LEAST_COVER)
     return worst(rank, when(_blocks(c), CAUTION))
 
@@ -77,9 +77,9 @@ def freeze_rank(c: Context) -> Any:
 
 def pick_up(c: Context) -> Flag:
     """Water left over the pick-up when the car accelerates or the parachute pulls."""
-    tank, pull = c.scenario.tank, _pumped_accelerations(c)
+    tank, pull = c.scenario.tank, pumped_accelerations(c)
     depths = {
-        row: float(_cover(c, float(pull[row])))
+        row: float(outlet_cover(c, float(pull[row])))
         for row in (int(np.argmax(pull)), int(np.argmin(pull)))
     }
     row = min(depths, key=lambda r: depths[r])

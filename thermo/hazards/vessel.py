@@ -56,7 +56,7 @@ def relief_lift_rank(c: Context) -> Any:
     if tank.closure == "vented":
         return CLEAR
     if tank.closure in NO_RELIEF:
-        return when(peak > _safe_sealed(tank), DANGER, CAUTION)
+        return when(peak > safe_sealed(tank), DANGER, CAUTION)
     lifts = peak >= tank.relief_pressure * (1.0 - 1e-9)
     if tank.closure == "overflow-bottle":
         pushed = c.solved.told.pressure.pushed_out
@@ -67,7 +67,7 @@ def relief_lift_rank(c: Context) -> Any:
     return when(lifts, DANGER, rank) if tank.relief_faces_driver else rank
 
 
-def _safe_sealed(tank: Tank) -> Any:
+def safe_sealed(tank: Tank) -> Any:
     """Return the pressure that a tank without relief may see [Pa]."""
     # A bladder is meant to hold its precharge; what it may add to that is the same.
     return SAFE_SEALED + (tank.precharge if tank.closure == "bladder" else 0.0)
@@ -78,13 +78,13 @@ def relief_size_rank(c: Context) -> Any:
     tank = c.scenario.tank
     if tank.closure in NO_RELIEF:
         return DANGER if tank.closure == "sealed" else CAUTION
-    needed, boiling = _steam_bore(c)
+    needed, boiling = steam_bore(c)
     lifted = c.cooling.tank_pressure_peak_Pa >= tank.relief_pressure * (1.0 - 1e-9)
     blows = lifted & (c.cooling.tank_peak_degC >= boiling - CELSIUS - 1.0)
     return when(tank.relief_bore < needed, when(blows, DANGER, CAUTION))
 
 
-def _steam_bore(c: Context) -> tuple[Any, Any]:
+def steam_bore(c: Context) -> tuple[Any, Any]:
     """Return the bore that passes the steam of the full heat [m], and its temperature [K]."""
     tank, cold = c.scenario.tank, c.solved.cooling.design.cold
     pressure = c.air.pressure + (0.0 if tank.closure == "vented" else tank.relief_pressure)
@@ -126,7 +126,7 @@ def _shut_lines(c: Context) -> list[str]:
     return [name for name, line in lines if line.shut_both_ends]
 
 
-def _panel_load(c: Context) -> Any:
+def panel_load(c: Context) -> Any:
     """Return the pressure that the largest panel is checked with [Pa]. [poly]"""
     tank = c.scenario.tank
     peak = most((c.cooling.tank_pressure_peak_Pa, -c.cooling.tank_vacuum_Pa))
@@ -138,7 +138,7 @@ def _panel_load(c: Context) -> Any:
 def panel_stress_rank(c: Context) -> Any:
     """Return the rank of `panel_stress`. [poly]"""
     tank = c.scenario.tank
-    stress = worst_panel_stress(_panel_load(c), *box_of(tank).panel, tank.wall_thickness)
+    stress = worst_panel_stress(panel_load(c), *box_of(tank).panel, tank.wall_thickness)
     return above(stress, tank.welded_yield / c.scenario.limits.yield_safety, tank.welded_yield)
 
 
@@ -173,7 +173,7 @@ def relief_lift(c: Context) -> Flag:
     if tank.closure == "overflow-bottle":
         return _overflow(c, row, peak)
     if tank.closure in NO_RELIEF:
-        safe = _safe_sealed(tank)
+        safe = safe_sealed(tank)
         return flag(
             c,
             "relief-lift",
@@ -276,7 +276,7 @@ def relief_size(c: Context) -> Flag:
             ("tank relief", "there is no relief to size", "fit one"),
             inputs=("tank.closure",),
         )
-    needed = float(_steam_bore(c)[0])
+    needed = float(steam_bore(c)[0])
     return flag(
         c,
         "relief-size",
@@ -372,7 +372,7 @@ def panel_stress(c: Context) -> Flag:
     """Bending stress of the largest flat panel at relief setting, peak or vacuum."""
     tank = c.scenario.tank
     long, short = box_of(tank).panel
-    peak = float(_panel_load(c))
+    peak = float(panel_load(c))
     stress = float(worst_panel_stress(peak, long, short, tank.wall_thickness))
     allowed = tank.welded_yield / c.scenario.limits.yield_safety
     side = largest_span(max(peak, 1.0), tank.wall_thickness, allowed, short / long)
