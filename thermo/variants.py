@@ -126,7 +126,7 @@ class VariantSet:
         problems: list[Problem] = []
         columns: dict[str, Floats] = {}
         for key, values in changes.items():
-            found = _placed(scenario, key)
+            found = placed(scenario, key)
             if found is None:
                 problems.append(Problem(key, "", "no such quantity in this scenario"))
                 continue
@@ -214,8 +214,20 @@ class VariantSet:
         return not any(moves_car(k) for k in self.columns)
 
 
-def _placed(scenario: Scenario, key: str) -> str | None:
-    """Return a key with its places as numbers, or None when it names no quantity."""
+def placed(scenario: Scenario, key: str) -> str | None:
+    """Return a key with its places in lists as numbers.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    key : str
+        Dotted key; an entry of a list by its place or its name.
+
+    Returns
+    -------
+    str or None
+        None when it names no quantity of the scenario.
+    """
     if quantity_of(Scenario, key) is None:
         return None
     table: Any = scenario
@@ -237,6 +249,28 @@ def _placed(scenario: Scenario, key: str) -> str | None:
             table = getattr(table, name)
         path.append(part)
     return None if isinstance(table, Table | tuple) else key_of(tuple(path))
+
+
+def held_values(scenario: Scenario) -> dict[str, float | None]:
+    """Return every quantity that a scenario may hold, by dotted key.
+
+    Parameters
+    ----------
+    scenario : Scenario
+
+    Returns
+    -------
+    dict of str to (float or None)
+        The value [SI]; None where it is not given.
+    """
+    found: dict[str, float | None] = {}
+    for place, table in _tables(scenario, ""):
+        for name, value in table:
+            key = f"{place}.{name.rstrip('_')}".lstrip(".")
+            single = value is None or isinstance(value, float)
+            if single and quantity_of(Scenario, key) is not None:
+                found[key] = value
+    return found
 
 
 def _plain_key(key: str) -> str:

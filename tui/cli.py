@@ -17,6 +17,7 @@ from tui.verbs.compare import compare
 from tui.verbs.size import size
 from tui.verbs.turnaround import turnaround
 from tui.verbs.verify import verify
+from tui.verbs.weather import weather
 from tui.verbs.writing import new, schema, stock
 
 EXIT_INPUT = 2
@@ -51,6 +52,7 @@ def open_(context: click.Context, file: Path) -> None:
 for verb in (
     check,
     size,
+    weather,
     turnaround,
     compare,
     new,

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -74,38 +75,91 @@ def say(text: str) -> None:
         raise click.ClickException(f"cannot write the result: {error.strerror}") from None
 
 
-def series_path(path: Path, scenario: Path) -> Path:
-    """Return where a time series goes: a new file or a plain one, never the scenario itself.
+def out_path(
+    path: Path, scenario: Path, option: str = "--out", endings: tuple[str, ...] = ()
+) -> Path:
+    """Return where a file goes: a new file or a plain one, never the scenario itself.
+
+    Parameters
+    ----------
+    path, scenario : Path
+    option : str
+        For messages.
+    endings : tuple of str
+        Those that the name may have, with their dot; any when empty.
 
     Raises
     ------
     click.ClickException
-        If the path is the scenario, a folder, a device, or ``-``.
+        If the path is the scenario, a folder, a device, ``-``, or has another ending.
     """
     target = path.resolve()
     if path.name == "-":
-        raise click.ClickException("--series takes the name of a file, not '-'")
+        raise click.ClickException(f"{option} takes the name of a file, not '-'")
     if target.exists() and not target.is_file():
-        raise click.ClickException(f"{path} is not a plain file; --series writes only to one")
+        raise click.ClickException(f"{path} is not a plain file; {option} writes only to one")
     if target == scenario.resolve():
-        raise click.ClickException(f"{path} is the scenario; --series would write over it")
+        raise click.ClickException(f"{path} is the scenario; {option} would write over it")
+    if endings and path.suffix.lower() not in endings:
+        raise click.ClickException(
+            f"{path}: {option} writes {', '.join(endings)}; the ending says which"
+        )
     return target
 
 
-def write_csv(path: Path, rows: list[list[str]]) -> None:
-    """Write rows to a CSV file, whole or not at all.
+def csv_text(rows: list[list[str]]) -> str:
+    """Return rows as CSV."""
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    return text.getvalue()
+
+
+def write_file(path: Path, content: str | bytes) -> None:
+    """Write a file, whole or not at all.
 
     Raises
     ------
     click.ClickException
         If the file cannot be written.
     """
-    text = io.StringIO(newline="")
-    csv.writer(text).writerows(rows)
     part = path.with_name(path.name + ".part")
     try:
-        part.write_text(text.getvalue(), encoding="utf-8", newline="")
+        part.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
         os.replace(part, path)
     except OSError as error:
         part.unlink(missing_ok=True)
         raise click.ClickException(f"cannot write {path}: {error.strerror}") from None
+
+
+@contextlib.contextmanager
+def progress(words: str) -> Iterator[Callable[[int, int], None] | None]:
+    """Show on a terminal how far a long job is; nothing where standard error is a file or pipe.
+
+    Parameters
+    ----------
+    words : str
+        What is being done.
+
+    Yields
+    ------
+    callable or None
+        To be told how much is done, and of how much.
+    """
+    if not sys.stderr.isatty():
+        yield None
+        return
+    shown = ""
+
+    def told(done: int, of: int) -> None:
+        nonlocal shown
+        text = f"{words}: {done} of {of}"
+        if text != shown:
+            sys.stderr.write(f"\r{text:<{len(shown)}}")
+            sys.stderr.flush()
+            shown = text
+
+    try:
+        yield told
+    finally:
+        sys.stderr.write(f"\r{' ' * len(shown)}\r")
+        sys.stderr.flush()

@@ -1,4 +1,4 @@
-"""Figure and limit of each hazard: of arrays as of the flags, which other tests hold to the field."""
+"""Figure and limit of each hazard: of arrays as of the flags, which other tests look after."""
 
 import math
 from pathlib import Path
@@ -34,7 +34,8 @@ def test_they_are_those_of_the_flags(scenario_with, solve_with, name):
         # 0.05 of a kelvin is what variants may be off; a share of the figure where it is larger
         within = 0.05 + 2e-3 * abs(flag.value if math.isfinite(flag.value) else 0.0)
         assert alike(table.values[flag.name][0], flag.value, within), flag.name
-        assert alike(table.limits[flag.name][0], flag.limit, 1e-3 * (1 + abs(flag.limit))), flag.name
+        held = table.limits[flag.name][0]
+        assert alike(held, flag.limit, 1e-3 * (1 + abs(flag.limit))), flag.name
 
 
 def test_what_is_left_has_the_sign_of_the_flag():

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from tui.options import common, load, say, series_path, solved, write_csv
+from tui.options import common, csv_text, load, out_path, say, solved, write_file
 
 
 @click.command()
@@ -32,11 +32,11 @@ def check(
     from thermo.results import series_rows, to_json
     from tui.text_check import check_text
 
-    target = None if series is None else series_path(series, file)
+    target = None if series is None else out_path(series, file, "--series")
     loaded = load(file, overrides)
     result = solved(loaded, file)
     if target is not None:
-        write_csv(target, series_rows(result))
+        write_file(target, csv_text(series_rows(result)))
     if as_json:
         say(json.dumps(to_json(result), indent=2, allow_nan=False))
     else:
