@@ -257,7 +257,8 @@ def _closer(
             continue
         top = int(np.searchsorted(near.air, inner[0]))
         slack = near.slack(name)
-        if slack is not None and slack[top] >= 0.0 > slack[top + 1]:
+        # A figure that rests at its limit (a share of nothing) tells nothing in between.
+        if slack is not None and slack[top] > 0.0 > slack[top + 1]:
             share = float(slack[top] / (slack[top] - slack[top + 1]))
             found[key] = Reach("limit", inner[0] + share * (inner[1] - inner[0]))
         else:

@@ -92,7 +92,7 @@ def _height(table: WeatherTable, system: System, size: float) -> float:
     )
     texts = [
         f"{planned_text(table, system)} {counts_text(table)}   ", CAUTIONS + " " * 20,
-        *reasons(table, system), ", ".join(limits_open(table)) + " " * 16,
+        *reasons(table, system), " ".join(limits_open(table)),
         *([table.queue + " " * 10] if table.queue else []), *steps_text(table), *table.assumed,
         marks_text(table, system) + " " * 130,
     ]
@@ -166,7 +166,7 @@ def _hottest(table: WeatherTable, system: System) -> str:
     notes = "".join(f"<li>{_shown(words)}.</li>" for words in notes_text(table, system))
     return (
         f'{head}{body}<ul class="notes">{notes}</ul>'
-        f"<p>Any air at all: {_shown(', '.join(limits_open(table)))}.</p>"
+        f"<p>{_shown(' '.join(limits_open(table)))}</p>"
     )
 
 

@@ -149,15 +149,21 @@ def limits_told(table: WeatherTable) -> list[Survival]:
     }
     return [
         s for s in table.survivals
-        if any(r.state in ("limit", "cold", "none") for r in s.reaches)
+        if any(r.state in ("limit", "none") for r in s.reaches)
         and not (s.level == "caution" and s.hazard in never)
     ]
 
 
 def limits_open(table: WeatherTable) -> list[str]:
-    """Return the hazards that no air in the range brings on, in any column."""
+    """Return in words which hazards no air in the range brings on, and which only cooler air."""
     told = {s.hazard for s in limits_told(table)}
-    return [s.hazard for s in table.survivals if s.hazard not in told]
+    rest = [s for s in table.survivals if s.hazard not in told]
+    cold = [s.hazard for s in rest if any(r.state == "cold" for r in s.reaches)]
+    open_ = [s.hazard for s in rest if s.hazard not in cold]
+    sentences = [f"Any air at all: {', '.join(open_)}."] if open_ else []
+    if cold:
+        sentences.append(f"Passed in cooler air only: {', '.join(dict.fromkeys(cold))}.")
+    return sentences
 
 
 def reach_text(reach: Reach, system: System) -> str:
@@ -284,7 +290,7 @@ def _hottest(table: WeatherTable, system: System) -> list[str]:
             cells = "".join(f"{text:>{wide}}" for text in rest)
             lines.append(f"  {survival_name(s):<22}{first:>9}{cells}")
     lines += [wrap(f"  - {words}.", 4) for words in notes_text(table, system)]
-    lines.append(wrap("  any air at all: " + ", ".join(limits_open(table)) + ".", 4))
+    lines += [wrap(f"  {words}", 4) for words in limits_open(table)]
     return lines
 
 
