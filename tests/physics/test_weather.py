@@ -144,7 +144,7 @@ def test_a_day_that_the_liquid_does_not_survive_is_no_verdict(scenario_with):
     table = weather_table(
         scenario_with("cold_paddock"), airs=air_axis("0degC:10degC:10"),
         columns=tank_axis("-20degC:10degC:30"))
-    assert [c.verdict for c in table.cells[0]][0] == "no verdict"
+    assert table.cells[0][0].verdict == "no verdict"
     assert all(s.reaches[0].state == "unsolved" for s in table.survivals)
     rows = rows_of(table)
     assert len(rows) == 5
