@@ -185,7 +185,7 @@ def temperature_chart(
     kept = boils - limits.hot_spot_allowance - limits.caution_margin
     levels = (
         ("coolant boils", boils),
-        ("coolant, most wanted", kept),
+        ("coolant, caution", kept),
         ("hot to touch", limits.touch),
         ("scalds", limits.scald),
     )
@@ -204,7 +204,12 @@ def temperature_chart(
         limits=tuple(Limit(n, shown(v, "temperature", unit)) for n, v in levels),
         least=(
             Margin("boil margin", f"{difference(margin, system, True)} {when}", margin),
-            Margin("tank to scalding", f"{difference(scald, system, True)} {hottest}", scald),
+            Margin(
+                "tank",
+                f"{difference(abs(scald), system, True)} "
+                f"{'under' if scald >= 0.0 else 'over'} scalding {hottest}",
+                scald,
+            ),
         ),
         marks=_legs(result),
     )
@@ -279,7 +284,8 @@ def tank_chart(
         name = "most for a tank without relief" if unrelieved else "relief lifts"
         levels.insert(0, (name, float(shown(limit, "pressure_gauge", unit))))
         left, when = _least(result, limit - h.tank_pressure)
-        least.append(Margin("pressure left", f"{gauge(left, system)} {when}", left))
+        room = "room to the limit" if unrelieved else "room to the relief"
+        least.append(Margin(room, f"{gauge(left, system)} {when}", left))
     gas, when = _least(result, h.gas_volume / tank.volume)
     least.append(Margin("gas left", f"{percent(gas)} {when}", gas))
     peak = float(np.max(h.tank_pressure))

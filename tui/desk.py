@@ -233,8 +233,8 @@ class Desk:
                 self._ask_force(name, error, then)
             return
         except (ScenarioFileError, OSError) as error:
-            words = reason_of(error) if isinstance(error, OSError) else str(error)
-            self._screen.say(f"XX not saved, the edits are kept: {words}")
+            words = f"not saved: {reason_of(error)}" if isinstance(error, OSError) else str(error)
+            self._screen.say(f"XX {words}; the edits are kept here")
             return
         note = "" if self.session.path is None else note_recent(self.session.path)
         self._screen.saved(note or f"saved: {self.session.path}")

@@ -191,8 +191,10 @@ def tank_run_chart(curve: TankCurve, system: System = "si") -> Chart:
     needed = next((y for x, y in zip(xs, ys, strict=True) if _same(x, curve.run_now)), None)
     if needed is not None:
         spare = curve.volume_now - needed
-        told = f"{shown(spare, 'volume', volume):+.1f} {volume}"
-        least = (Margin("tank over the smallest for this run", told, spare),)
+        told = f"{shown(abs(spare), 'volume', volume):.1f} {volume}"
+        name = "for this run the tank is "
+        name += "too small by" if spare < 0.0 else "larger than needed by"
+        least = (Margin(name, told, spare),)
     missed = {b for v, b in zip(curve.volumes, curve.binding, strict=True) if math.isnan(v)}
     return Chart(
         name="tank-run",

@@ -10,6 +10,9 @@ from thermo.units import System
 from tui.wording import amount
 
 ZERO_CELSIUS = 273.15
+MIXING = {"mixed": "tank well mixed", "plug": "tank baffled", "adverse": "tank short-circuits"}
+"""How the tank's water may mix, in words."""
+
 Fact = tuple[str, str, str, float, str, str]
 """Name, group, label, SI value, kind of quantity, words."""
 
@@ -127,17 +130,9 @@ def _cooling(r: EventResult) -> list[Fact]:
     if c.steam_lost_kg > 0.0005:
         words = f"boils from {c.boils_at_s:.0f} s on" if math.isfinite(c.boils_at_s) else ""
         facts.append(("steam", group, "steam lost", c.steam_lost_kg, "mass", words))
-    facts += [
-        (
-            f"mixing_{name}",
-            group,
-            f"boil margin, tank {name}",
-            value,
-            kelvin,
-            "if the tank mixes like that",
-        )
-        for name, value in c.boil_margin_by_mixing_K.items()
-    ]
+    for name, value in c.boil_margin_by_mixing_K.items():
+        label = f"boil margin, {MIXING[name]}"
+        facts.append((f"mixing_{name}", group, label, value, kelvin, f"tank.mixing {name}"))
     return facts
 
 

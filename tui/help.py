@@ -27,7 +27,7 @@ KEYS
   Escape         leave the editor, the filter or a page as it was
   /              filter the inputs by words
   i  d  Delete   put in, double, take out a leg, a duct part or a table
-  c  C           next chart, last chart
+  c  C           next chart, the one before
   w              the hazard in full
   u              SI or US units on the screen
   t              light, dark, sunlight
@@ -51,7 +51,7 @@ book, the technical inspector, local codes and licensed practice govern.
 """
 
 HINTS = (
-    "This is the demo. Press 2 for the hazards, Enter on one to go to the input that drives it, "
-    "Enter again to change it. Left and right move the moment. ? explains the rest."
+    "This is the demo. Press 2 for the hazards, Enter on one for the input behind it. "
+    "Left and right move the moment. ? explains the rest."
 )
 """Shown at the first start, until the first thing that is done."""

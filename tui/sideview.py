@@ -115,7 +115,9 @@ def _draw_hazards(canvas: Canvas, frame: Frame, tags: Sequence[Tag], titles: Seq
     unseen = 0
     for tag in at_floor:
         text, role = segment_of(tag)
-        if start + len(text) + 2 > end - len(MORE.format(99)):
+        # What comes after the last one is nothing that would have to be counted.
+        whole = tag is at_floor[-1] and not unseen
+        if start + len(text) + 2 > end - (0 if whole else len(MORE.format(99))):
             unseen += 1
             continue
         canvas.put(frame.floor, start, f" {text} ", role)

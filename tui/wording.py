@@ -40,6 +40,16 @@ FLAG_KINDS: dict[str, tuple[str, float, float]] = {
 SMALL = 0.5
 """Lengths below this are told in millimetres or inches [m]."""
 
+NOTHING = {
+    "pressure_gauge": 0.5,
+    "pressure_difference": 0.005,
+    "temperature_difference": 5e-4,
+    "time": 0.005,
+    "mass": 5e-6,
+    "length": 5e-7,
+}
+"""What is told as zero, in SI: less than anyone could measure, left over from rounding."""
+
 _FIGURE = re.compile(
     r"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) (?P<unit>kPa|Pa|MPa|L|mm|degC|m/s|kg|bar/K|K)(?![\w/])"
 )
@@ -78,6 +88,8 @@ def amount(value: float, kind: str, system: System, digits: int = 3) -> str:
         return "none"
     if math.isinf(value):
         return "endless"
+    if abs(value) < NOTHING.get(kind, 0.0):
+        value = 0.0
     if kind == "length" and abs(value) < SMALL:
         return format_value(value, kind, system, digits, unit="in" if system == "us" else "mm")
     if kind == "temperature_difference" and system == "us":

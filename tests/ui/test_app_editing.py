@@ -438,7 +438,7 @@ def test_a_full_disk_loses_nothing_and_says_so(hot, monkeypatch):
             await d.edit("tank.volume", "60 L")
             monkeypatch.setattr(os, "fsync", full)
             await d.press("ctrl+s")
-            await d.shows("XX not saved, the edits are kept", "No space left on device")
+            await d.shows("not saved: No space left on device; the edits are kept here")
             assert d.session.dirty
             assert hot.read_text() == before
             monkeypatch.undo()
@@ -455,7 +455,7 @@ def test_a_folder_that_cannot_be_written_loses_nothing_and_says_so(hot, tmp_path
             await d.press("ctrl+w")
             await d.type(str(tmp_path / "no such folder" / "x.toml"))
             await d.press("enter")
-            await d.shows("XX not saved, the edits are kept")
+            await d.shows("; the edits are kept here")
             assert d.session.path == hot
 
     run(test)

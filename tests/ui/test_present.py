@@ -252,10 +252,10 @@ def test_temperatures_have_their_limits_and_margins_as_numbers() -> None:
     assert limits["scalds"] == pytest.approx(49.0)
     assert limits["hot to touch"] == pytest.approx(60.0)
     assert limits["coolant boils"] == pytest.approx(result.cooling.boil_temperature_degC)
-    wanted = limits["coolant boils"] - limits["coolant, most wanted"]
+    wanted = limits["coolant boils"] - limits["coolant, caution"]
     assert wanted == pytest.approx(20.0)
     assert chart.least[0].si == pytest.approx(result.cooling.boil_margin_K)
-    assert chart.margins.startswith("boil margin 8.5 K at 90 s; tank to scalding -27 K at ")
+    assert chart.margins.startswith("boil margin 8.5 K at 90 s; tank 27 K over scalding at ")
     assert chart.marks[0] == ("pass", 0.0)
     hottest = max(chart.series[0].ys)
     assert hottest == pytest.approx(result.cooling.coolant_peak_degC)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,9 @@ import pytest
 from tests.ui.piloting import NARROW, SCENARIOS, WIDE, driving, run
 
 MOST_KEYS = 12
+NUMBERS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+           "eleven", "twelve")
+README = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
 
 TOUR: tuple[tuple[tuple[str, ...], str, tuple[str, ...]], ...] = (
     (("2",), "", ("8.5 K, at least 10 K wanted", "Clear it by: more tank water")),
@@ -33,9 +37,7 @@ def test_a_stranger_finds_what_binds_mends_it_checks_the_duct_and_saves(
         async with driving(SCENARIOS / "hot_day.toml", size) as d:
             await d.shows("! CAUTION: margin to boiling 8.5 K")
             for keys, typed, shown in TOUR:
-                await d.press(*keys)
-                if typed:
-                    await d.type(typed)
+                await d.press(*keys, *typed)
                 await d.shows(*shown)
             assert "coolant-boil" not in {
                 f.name for f in d.app.main.result.flags if f.level != "clear"
@@ -45,5 +47,28 @@ def test_a_stranger_finds_what_binds_mends_it_checks_the_duct_and_saves(
     assert 'volume = "60 L"' in (tmp_path / "my_car.toml").read_text()
 
 
-def test_the_tour_takes_few_keys() -> None:
-    assert sum(len(keys) for keys, _, _ in TOUR) <= MOST_KEYS
+def test_the_tour_takes_few_keys_and_as_many_as_the_readme_says() -> None:
+    count = sum(len(keys) for keys, _, _ in TOUR)
+    assert count <= MOST_KEYS
+    assert f"A tour in {NUMBERS[count]} key strokes" in README
+
+
+def test_the_readme_tells_the_same_keys_in_the_same_order() -> None:
+    begin = README.index("A tour in")
+    section = README[begin : README.index("| verb |", begin)]
+    told: list[str] = []
+    for step in re.findall(r"^\d\. (.*?)(?=^\d\. |\Z)", section, re.MULTILINE | re.DOTALL):
+        keys = step.split(":")[0]
+        for key, times in re.findall(r"`([^`]+)`(?: (two|three|four) times)?", keys):
+            told += [key] * (NUMBERS.index(times) if times else 1)
+    walked = [part for keys, typed, _ in TOUR for part in (*keys, typed) if part]
+    assert [key.lower() for key in told] == walked
+
+
+def test_the_readme_tells_the_figures_that_the_screen_shows() -> None:
+    text = " ".join(README.split())
+    for figure in ("8.5 K of boil margin where 10 K are wanted", "12.2 K, was 8.5 K", "2.78 kPa"):
+        assert figure in text
+    shown = " ".join(words for _, _, parts in TOUR for words in parts)
+    for figure in ("8.5 K, at least 10 K", "12.2 K, was 8.5 K", "2.78 kPa"):
+        assert figure in shown

@@ -41,8 +41,11 @@ class Tank(Fluid):
             "temperature", "-30 degC", "99 degC", help="Tank water at the start of the event."
         ),
     ]
-    closure: Literal["sealed-relief", "sealed", "overflow-bottle", "vented", "bladder"] = (
-        "sealed-relief"
+    closure: Literal["sealed-relief", "sealed", "overflow-bottle", "vented", "bladder"] = Field(
+        "sealed-relief",
+        description="sealed-relief: a relief valve. sealed: no relief at all. overflow-bottle: a "
+        "pressure cap with a bottle to draw back from. vented: open to the air. bladder: gas "
+        "behind a skin.",
     )
     relief_pressure: Annotated[
         float,

@@ -41,8 +41,10 @@ class AskPath(ModalScreen[str | None]):
             yield Static("Enter takes it, Escape leaves.", markup=False)
 
     def on_mount(self) -> None:
-        """Start in the box."""
-        self.query_one("#path", Input).focus()
+        """Start in the box; typing replaces what stands there, an arrow key goes into it."""
+        box = self.query_one("#path", Input)
+        box.focus()
+        box.select_all()
 
     @on(Input.Submitted)
     def _typed(self, event: Input.Submitted) -> None:

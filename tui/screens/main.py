@@ -73,7 +73,7 @@ class MainScreen(ShowingScreen):
         Binding("3", "pane('chart')", "Charts"),
         Binding("4", "pane('figures')", "Figures"),
         Binding("c", "next_chart(1)", "Next chart"),
-        Binding("C", "next_chart(-1)", "Last chart"),
+        Binding("C", "next_chart(-1)", "Chart before"),
         Binding("w", "why", "Hazard in full"),
         Binding("slash", "filter", "Filter inputs"),
         Binding("i", "insert", "Put in a leg or part"),

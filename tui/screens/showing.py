@@ -49,7 +49,7 @@ FOCUS = {
 KEYS = {
     "inputs": ("Enter edit", "/ filter", "i put in", "Del take out", "d double"),
     "hazards": ("Enter to its input", "w in full"),
-    "chart": ("c next", "C last"),
+    "chart": ("c next chart", "C the one before"),
     "figures": ("up down scroll",),
 }
 """What keys do in each pane, most needed first."""

@@ -9,6 +9,7 @@ from textual.containers import Vertical
 from textual.message import Message
 from textual.widget import Widget
 
+from thermo.units import format_number
 from tui.charts import Chart
 from tui.looks import drawn, style_of
 from tui.widgets.plot import MARKS, Drawing, draw, value_at
@@ -115,7 +116,7 @@ class ChartPane(Vertical, can_focus=True):
         column = 0
         for number, series in enumerate(chart.series):
             value = None if moment is None else value_at(series, moment)
-            figure = "" if value is None else f" {value:.3g}"
+            figure = "" if value is None else f" {format_number(value, 3)}"
             length = 2 + len(series.name) + len(figure)
             if column:
                 fits = column + 2 + length <= self.size.width - 2
