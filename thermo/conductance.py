@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from thermo.liquids import Liquid
 
 __all__ = [
-    "BrazedPlate", "Conductance", "DoublePipe", "GivenUA", "RatedUA", "drop_at", "overall",
-    "tube_wall_resistance", "wall_resistance",
+    "BrazedPlate", "Conductance", "DoublePipe", "GivenUA", "RatedUA", "ScaledUA", "drop_at",
+    "overall", "tube_wall_resistance", "wall_resistance",
 ]
 
 DROP_EXPONENT = 1.8
@@ -341,6 +341,52 @@ def _rated_ua(
             best=most * ceiling,
         )
     return ntu_for(arrangement, heat / most, cr, shells, hot_is_min) * c_min
+
+
+@dataclass(frozen=True, slots=True)
+class ScaledUA:
+    """Another model's conductance times a factor, as a logged pass has shown it.
+
+    Attributes
+    ----------
+    model : Conductance
+        What is scaled; its drops and cautions hold as they are.
+    scale : float or ndarray
+        Conductance in the car over the model's, above 0 [-].
+
+    Raises
+    ------
+    RangeError
+        The scale is not positive.
+    """
+
+    model: Conductance
+    scale: Any
+
+    def __post_init__(self) -> None:
+        require_above("scale of the conductance", self.scale, "")
+
+    def ua(
+        self, m_hot: Any, liquid_hot: Liquid, t_hot: Any,
+        m_cold: Any, liquid_cold: Liquid, t_cold: Any,
+    ) -> Any:
+        """Overall conductance [W/K]; see :class:`Conductance`."""
+        return self.scale * self.model.ua(m_hot, liquid_hot, t_hot, m_cold, liquid_cold, t_cold)
+
+    def hot_drop(self, m: Any, liquid: Liquid, t: Any) -> Any:
+        """Pressure drop of the hot side [Pa]; see :class:`Conductance`."""
+        return self.model.hot_drop(m, liquid, t)
+
+    def cold_drop(self, m: Any, liquid: Liquid, t: Any) -> Any:
+        """Pressure drop of the cold side [Pa]; see :class:`Conductance`."""
+        return self.model.cold_drop(m, liquid, t)
+
+    def cautions(
+        self, m_hot: float, liquid_hot: Liquid, t_hot: float,
+        m_cold: float, liquid_cold: Liquid, t_cold: float,
+    ) -> list[str]:
+        """Return the model's own cautions; see :class:`Conductance`."""
+        return self.model.cautions(m_hot, liquid_hot, t_hot, m_cold, liquid_cold, t_cold)
 
 
 def _require_drops(model: GivenUA | RatedUA) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from thermo import ice
 from thermo.circuit import Circuit
-from thermo.conductance import BrazedPlate, Conductance, DoublePipe, GivenUA, RatedUA
+from thermo.conductance import BrazedPlate, Conductance, DoublePipe, GivenUA, RatedUA, ScaledUA
 from thermo.engine import METALS, CoolantHeat, metal_conductance
 from thermo.errors import Problem, RangeError, ScenarioError
 from thermo.fuels import FUELS
@@ -171,6 +171,16 @@ def conductance_of(
     RangeError, InfeasibleError
         If geometry or rating is impossible.
     """
+    model = _described(table, hot, cold, power, flows)
+    if isinstance(model, GivenUA) or not bool(np.any(np.asarray(table.ua_scale) != 1.0)):
+        return model
+    return ScaledUA(model, table.ua_scale)
+
+
+def _described(
+    table: Exchanger, hot: Liquid, cold: Liquid, power: Real, flows: tuple[Real, Real]
+) -> Conductance:
+    """Return the UA model of a table before its scale; see :func:`conductance_of`."""
     if table.rated is not None:
         r = table.rated
         m_hot = r.hot_flow * hot.density.checked(r.hot_inlet)
@@ -219,7 +229,7 @@ def conductance_of(
         )
     ua = UA_PER_POWER * power if table.ua is None else table.ua
     m_hot, m_cold = (ops_of(m).maximum(m, 1e-6) for m in flows)
-    return GivenUA(ua, table.hot_drop, m_hot, table.cold_drop, m_cold)
+    return GivenUA(ua * table.ua_scale, table.hot_drop, m_hot, table.cold_drop, m_cold)
 
 
 def ice_charge(scenario: Scenario, mass: Real) -> IceCharge | None:

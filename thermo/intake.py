@@ -184,6 +184,10 @@ class IntakeModel:
             return np.broadcast_to(alike, ratio.shape)
         return np.asarray(pulsation_factor(cylinders, ratio, revs))
 
+    def loss_factor(self, speed: FloatArray) -> Any:
+        """Return the factor on every loss, pulsation and fitted scale, at car speeds [m/s]."""
+        return self.pulsation(speed) * self.table.loss_scale
+
     def supply(self, ram: RamState, factor: Any, wall: Any) -> Supply:
         """Return what the ducts draw from."""
         return Supply(
@@ -257,7 +261,8 @@ class IntakeModel:
         """
         v = self.widened(speeds)
         ram = self.ram(v)
-        factor = self.pulsation(v)
+        pulsation = self.pulsation(v)
+        factor = pulsation * self.table.loss_scale
         supply = self.supply(ram, factor, wall)
         seen: dict[str, Any] = {}
 
@@ -289,7 +294,7 @@ class IntakeModel:
 
         demand = self.demand(v)
         point = fixed_point(deliver, demand, ram.delivered_pressure, ram.stagnation_temperature)
-        return self._delivered(v, ram, factor, point, seen)
+        return self._delivered(v, ram, pulsation, point, seen)
 
     def _delivered(
         self,
@@ -344,7 +349,7 @@ class IntakeModel:
             Path name and its march.
         """
         v = np.array([speed])
-        factor = self.pulsation(v)
+        factor = self.loss_factor(v)
         ram = self.ram(v)
         through = march_paths(
             self.ducts, np.array([flow]), self.supply(ram, factor, wall), find_limit=False

@@ -73,7 +73,7 @@ def _stations(marched: tuple[tuple[str, MarchResult], ...]) -> tuple[Station, ..
 def _choke_flow(model: IntakeModel, speed: float) -> float:
     """Largest flow that all ducts together pass at a speed [kg/s], equal losses aside."""
     v = np.array([speed])
-    supply = model.supply(model.ram(v), model.pulsation(v), None)
+    supply = model.supply(model.ram(v), model.loss_factor(v), None)
     return float(sum(largest_flow(p, supply)[0] for p in model.ducts))
 
 

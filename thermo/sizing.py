@@ -85,7 +85,8 @@ def _one(
 
 def _told_by_ua(table: Exchanger) -> bool:
     """Whether ``exchanger.ua`` can be set: nothing else describes the exchanger."""
-    return table.rated is None and table.double_pipe is None and table.plate is None
+    described = table.rated is not None or table.double_pipe is not None or table.plate is not None
+    return not described and table.ua_scale == 1.0
 
 
 def _tank_range(scenario: Scenario) -> tuple[float, float]:
@@ -113,6 +114,7 @@ def cooling_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
             **{
                 **{n: getattr(scenario.exchanger, n) for n in Exchanger.model_fields},
                 "ua": x,
+                "ua_scale": 1.0,
                 "rated": None,
                 "double_pipe": None,
                 "plate": None,

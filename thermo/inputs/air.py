@@ -160,6 +160,15 @@ class Intake(Table):
             basis="common practice 0.9-1",
         ),
     ] = 0.97
+    loss_scale: Annotated[
+        float,
+        Quantity(
+            "number",
+            0.1,
+            10.0,
+            help="Losses of the duct in the car over those of its parts; 1 until fitted.",
+        ),
+    ] = 1.0
     pressure_coefficient: Annotated[
         float,
         Quantity(

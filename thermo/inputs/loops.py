@@ -321,6 +321,15 @@ class Exchanger(Table):
     cold_volume: Annotated[
         float, Quantity("volume", "0 L", "50 L", help="Tank water held in the exchanger.")
     ] = 0.0
+    ua_scale: Annotated[
+        float,
+        Quantity(
+            "number",
+            0.1,
+            10.0,
+            help="Conductance in the car over that described here; 1 until it has been fitted.",
+        ),
+    ] = 1.0
     rated: RatedPoint | None = None
     double_pipe: PipeGeometry | None = None
     plate: PlateGeometry | None = None
