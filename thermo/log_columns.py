@@ -174,7 +174,8 @@ def measure(unit: str, channel: str) -> tuple[str, float, float, bool]:
     QuantityTextError
         The unit is not known or measures something else.
     """
-    text = SPELLINGS.get(unit.strip().casefold(), unit.strip())
+    spelt = re.sub(r"^[\[({](.*)[\])}]$", r"\1", unit.strip())
+    text = SPELLINGS.get(spelt.casefold(), spelt)
     kind, gauge = CHANNELS[channel].kind, False
     try:
         one = parse(f"1000 {text}", kind)

@@ -14,6 +14,7 @@ from thermo import __version__
 from thermo.errors import SoakboxError
 from tui.verbs.check import check
 from tui.verbs.compare import compare
+from tui.verbs.fit import fit
 from tui.verbs.size import size
 from tui.verbs.turnaround import turnaround
 from tui.verbs.verify import verify
@@ -55,6 +56,7 @@ for verb in (
     weather,
     turnaround,
     compare,
+    fit,
     new,
     stock,
     schema,

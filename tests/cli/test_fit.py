@@ -1,0 +1,65 @@
+"""``soakbox fit`` as a builder runs it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+READINGS = (
+    "--notebook", "--tank-before", "18 degC", "--tank-after", "40 degC",
+    "--coolant-before", "75 degC", "--coolant-after", "52 degC", "--pass-time", "60 s",
+)
+
+
+def test_notebook_tells_share_balance_and_next_pass(soakbox, shipped) -> None:
+    ran = soakbox("fit", shipped("base"), *READINGS, "--next-air", "40 degC",
+                  "--next-tank", "35 degC")
+    assert ran.status == 0
+    for words in ("HEAT SHARE", "THE HEAT BALANCE", "share = heat / brake energy", "FITTED",
+                  "engine.heat_share", "in air of 40 degC, tank at 35 degC", "boil margin"):
+        assert words in ran.out
+    assert max(map(len, ran.out.splitlines())) <= 80
+
+
+def test_notebook_in_us_units_has_no_si_left(soakbox, shipped) -> None:
+    ran = soakbox("fit", shipped("base"), *READINGS, "--units", "us", "--next-air", "100 degF",
+                  "--plenum", "12.85 psia")
+    assert ran.status == 0
+    for unit in (" kJ", " K ", "degC", " kg", " Pa", "m/s", " K\n", "kPa"):
+        assert unit not in ran.out
+
+
+def test_notebook_as_json_and_scenario(soakbox, shipped, tmp_path: Path) -> None:
+    target = tmp_path / "fitted.toml"
+    ran = soakbox("fit", shipped("base"), *READINGS, "--json", "--out", target)
+    assert ran.status == 0
+    told = json.loads(ran.out)
+    assert told["fitted"][0]["key"] == "engine.heat_share"
+    assert told["heat_share"] == pytest.approx(
+        sum(t["heat_J"] for t in told["balance"]) / told["brake_energy_J"])
+    assert soakbox("check", target).status == 0
+    assert "wrote" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--notebook",), "--tank-before, --tank-after"),
+        ((), "--notebook"),
+        ((*READINGS[:2], "warm", *READINGS[3:]), "--tank-before"),
+        ((*READINGS[:4], "17 degC", *READINGS[5:]), "more than tank-before"),
+    ],
+)
+def test_what_is_missing_or_wrong_is_said(soakbox, shipped, options, words) -> None:
+    ran = soakbox("fit", shipped("base"), *options)
+    assert ran.status == 2
+    assert words in ran.err
+    assert not ran.out
+
+
+def test_scenario_is_never_written_over(soakbox, shipped) -> None:
+    ran = soakbox("fit", shipped("base"), *READINGS, "--out", shipped("base"))
+    assert ran.status == 2
+    assert "would write over it" in ran.err

@@ -1,0 +1,105 @@
+"""The texts of ``soakbox fit``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from thermo.units import System, format_number
+from tui.wording import CAUTIONS, amount, localised, wrap
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from thermo.fit_next import Outlook
+    from thermo.fit_notebook import NotebookFit
+    from thermo.fit_parameters import Fitted
+
+
+def value_of(x: float, kind: str, system: System, digits: int = 3) -> str:
+    """Return a fitted value as text: shares and pure numbers as they stand in a file."""
+    if kind in ("fraction", "number"):
+        return format_number(x, digits)
+    return amount(x, kind, system, digits)
+
+
+def interval(low: float, high: float, kind: str, system: System) -> str:
+    """Return an interval as text, the unit once."""
+    first, second = (value_of(x, kind, system) for x in (low, high))
+    number, _, unit = first.partition(" ")
+    if unit and second.endswith(f" {unit}"):
+        return f"{number} to {second}"
+    return f"{first} to {second}"
+
+
+def fitted_lines(fitted: Sequence[Fitted], system: System) -> list[str]:
+    """Return the table of fitted inputs: before, after, interval, key."""
+    lines = [f"  {'':<32}{'before':>10}{'fitted':>13}  95 % interval"]
+    for one in fitted:
+        before = value_of(one.before, one.kind, system)
+        after = value_of(one.value, one.kind, system)
+        lines.append(f"  {one.title:<32}{before:>10}{after:>13}  "
+                     f"{interval(one.low95, one.high95, one.kind, system)}")
+        lines.append(f"      {one.key}")
+    return lines
+
+
+def outlook_lines(outlooks: Sequence[Outlook], system: System) -> list[str]:
+    """Return what the next pass may bring, before and after the fit."""
+    lines: list[str] = []
+    for outlook in outlooks:
+        lines += [wrap(f"  {outlook.title}", 2)]
+        for row in outlook.rows:
+            now = amount(row.before, row.kind, system)
+            text = f"    {row.title:<26}{now:>11} before{amount(row.middle, row.kind, system):>11}"
+            lines.append(f"{text}  {interval(row.low, row.high, row.kind, system)}")
+        lines.append(wrap(f"    {outlook.verdict}", 4))
+    return lines
+
+
+def notebook_text(
+    title: str, found: NotebookFit, outlooks: Sequence[Outlook], system: System = "si"
+) -> str:
+    """Return the text of a notebook fit.
+
+    Parameters
+    ----------
+    title : str
+    found : NotebookFit
+    outlooks : sequence of Outlook
+        What the fitted model says of the next pass.
+    system : {'si', 'us'}
+
+    Returns
+    -------
+    str
+    """
+    low, high = (found.share + k * 1.96 * found.share_error for k in (-1.0, 1.0))
+    lines = [
+        wrap(title or "scenario"), "",
+        wrap(f"HEAT SHARE {found.share:.2f} of brake power, 95 % interval {low:.2f} to {high:.2f}; "
+             f"the scenario had {found.share_before:.2f}"),
+        "",
+        "THE HEAT BALANCE",
+    ]
+    for term in found.terms:
+        heat = amount(term.heat, "energy", system)
+        how = "".join(p if isinstance(p, str) else amount(*p, system) for p in term.how)
+        lines.append(wrap(f"  {term.name:<28}{heat:>12}  {how}", 44))
+    lines += [
+        f"  {'heat into the coolant':<28}{amount(found.heat, 'energy', system):>12}  "
+        f"+- {amount(1.96 * found.heat_error, 'energy', system)}",
+        f"  {'brake power over the pass':<28}{amount(found.brake_energy, 'energy', system):>12}",
+        wrap(f"  share = heat / brake energy = {amount(found.heat, 'energy', system)} / "
+             f"{amount(found.brake_energy, 'energy', system)} = {found.share:.3f}", 4),
+        "",
+        "WHAT THE INTERVAL IS MADE OF (standard error of the share)",
+    ]
+    shown = [c for c in found.parts_of_error if c[1] > 0.05 * found.share_error]
+    lines += [f"  {name:<34}{error:>8.3f}" for name, error in shown]
+    lines += ["", "FITTED", *fitted_lines(found.fitted, system)]
+    if outlooks:
+        lines += ["", "THE NEXT PASS (middle and 95 % interval)", *outlook_lines(outlooks, system)]
+    lines += ["", "NOTES"]
+    lines += [wrap(f"  {localised(note, system)}.", 4) for note in found.notes]
+    lines += ["", wrap(CAUTIONS)]
+    return "\n".join(lines)
