@@ -149,7 +149,7 @@ def scan_answer(
         note = (
             f"none from {setting_text(points[0], kind)} to {setting_text(points[-1], kind)}: "
             f"with all limits weighed together the nearest, where {limit} is missed by "
-            f"{format_number(-slack[best], 3)} {_unit(limit)}, is "
+            f"{format_number(-slack[best], 3)} {limit_unit(limit)}, is "
             f"{format_number(_shown(points[best], kind), 3)} {_display(kind)}".rstrip()
         )
         return make(
@@ -242,7 +242,8 @@ def _pick(
     return min(over) if over else points[-1]
 
 
-def _unit(limit: str) -> str:
+def limit_unit(limit: str) -> str:
+    """Return the unit in which the slack of a limit, by its name in words, is told."""
     if "margin" in limit or "scald" in limit or "boiling" in limit:
         return "K"
     return "%" if "gas" in limit or "room" in limit else "kPa"

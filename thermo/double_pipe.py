@@ -79,8 +79,18 @@ class DoublePipe:
         """Outer diameter of the inner tube [m]."""
         return self.inner_bore + 2.0 * self.inner_wall
 
-    def _passage(self, inner: bool) -> tuple[Any, Any]:
-        """Return hydraulic diameter [m] and flow area of all pipes [m2] of one passage."""
+    def passage(self, inner: bool) -> tuple[Any, Any]:
+        """Return hydraulic diameter [m] and flow area of all pipes [m2] of one passage.
+
+        Parameters
+        ----------
+        inner : bool
+            True for the inner tube, False for the annulus.
+
+        Returns
+        -------
+        tuple of (float or ndarray)
+        """
         if inner:
             return self.inner_bore, self.parallel * 0.25 * math.pi * self.inner_bore**2
         area = 0.25 * math.pi * (self.outer_bore**2 - self.inner_outside**2)
@@ -105,7 +115,7 @@ class DoublePipe:
         float or ndarray
             Reynolds number on the hydraulic diameter [-].
         """
-        diameter, area = self._passage(inner)
+        diameter, area = self.passage(inner)
         return films.reynolds_of_flux(m / area, diameter, liquid.viscosity(t))
 
     def film(self, inner: bool, m: Any, liquid: Liquid, t: Any) -> Any:
@@ -132,7 +142,7 @@ class DoublePipe:
         re = self.reynolds(inner, m, liquid, t)
         nu = (films.nusselt_duct(re, pr) if inner else
               films.nusselt_annulus(re, pr, self.inner_outside / self.outer_bore))
-        return nu * k / self._passage(inner)[0]
+        return nu * k / self.passage(inner)[0]
 
     def ua(
         self, m_hot: Any, liquid_hot: Liquid, t_hot: Any,
@@ -153,7 +163,7 @@ class DoublePipe:
         return self.parallel / resistance
 
     def _drop(self, inner: bool, m: Any, liquid: Liquid, t: Any) -> Any:
-        diameter, area = self._passage(inner)
+        diameter, area = self.passage(inner)
         flux = m / area
         constant = ROUND_LAMINAR if inner else films.annulus_laminar_constant(
             self.inner_outside / self.outer_bore)

@@ -21,6 +21,7 @@ from thermo.loop_run import LoopRun, run_loop, spread_of, start_state, totals
 from thermo.ops import most, plain
 from thermo.plan import PlanPiece, make_plan
 from thermo.results import Audit, EventResult, History, IntakeFigures, SiteFigures
+from thermo.rough import rough_figures
 from thermo.scenario import Scenario
 from thermo.site import Air, air_state
 
@@ -265,6 +266,24 @@ def _never() -> bool:
     return False
 
 
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """One solved event with everything it was made from.
+
+    Attributes
+    ----------
+    result : EventResult
+    context : Context
+        What the hazards saw: scenario, air, driven event, integrated loop.
+    others : dict of str to History
+        The same event for each kind of tank mixing, when the scenario names none.
+    """
+
+    result: EventResult
+    context: Context
+    others: dict[str, History]
+
+
 def solve(
     scenario: Scenario,
     overtaken: Callable[[], bool] = _never,
@@ -294,6 +313,30 @@ def solve(
     OvertakenError
         If `overtaken` said so.
     """
+    return solve_whole(scenario, overtaken, lasting).result
+
+
+def solve_whole(
+    scenario: Scenario,
+    overtaken: Callable[[], bool] = _never,
+    lasting: Lasting | None = None,
+) -> Whole:
+    """Solve one event and keep what it was made from, for showing the working.
+
+    Parameters
+    ----------
+    scenario, overtaken, lasting
+        As in :func:`solve`.
+
+    Returns
+    -------
+    Whole
+
+    Raises
+    ------
+    ScenarioError, RangeError, OvertakenError
+        As :func:`solve`.
+    """
     air, driving, duct = (Lasting() if lasting is None else lasting).of(scenario)
     if overtaken():
         raise OvertakenError("a newer scenario is wanted")
@@ -313,7 +356,7 @@ def solve(
     flags = all_flags(context)
     untrusted = _untrusted(audit, solved, figures)
     verdict, binding = decide(flags, untrusted)
-    return EventResult(
+    result = EventResult(
         title=scenario.title,
         verdict=verdict,
         binding=binding,
@@ -331,7 +374,9 @@ def solve(
             *_notes(scenario, air, solved),
         ),
         untrusted=untrusted,
+        rough=rough_figures(context),
     )
+    return Whole(result, context, others)
 
 
 def _site(air: Air) -> SiteFigures:
@@ -445,6 +490,7 @@ __all__ = [
     "AUDIT_LIMIT",
     "Lasting",
     "Solved",
+    "Whole",
     "audit_of",
     "drive_or_refuse",
     "leaves_range",
@@ -452,5 +498,6 @@ __all__ = [
     "site_air",
     "solve",
     "solve_cooling",
+    "solve_whole",
     "what_drives",
 ]

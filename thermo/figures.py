@@ -148,7 +148,7 @@ def seconds_to_boil(design: LoopDesign, history: History, rows: Mask) -> FloatAr
     x = Tm - Tj relaxes to Q/(Cm lambda), lambda = G (1/Cm + 1/Cj), and Tj rises by
     (G/Cj) times the integral of x. The conductance with flow is used, which errs early.
     """
-    return _Warming.of(design, history, rows).seconds()
+    return Warming.of(design, history, rows).seconds()
 
 
 HOUR = 3600.0
@@ -156,9 +156,20 @@ HOUR = 3600.0
 
 
 @dataclass(frozen=True, slots=True)
-class _Warming:
-    """Metal and jacket left alone, from each of some rows: conductance over jacket's capacity,
-    final and first lead of the metal, rate, and warmth needed to boil."""
+class Warming:
+    """Metal and jacket left alone, from each of some rows.
+
+    Attributes
+    ----------
+    gain : ndarray
+        Conductance over the jacket's heat capacity [1/s].
+    final, first : ndarray
+        Lead of the metal over the coolant in the end, and at first [K].
+    rate : ndarray
+        At which it goes from one to the other [1/s].
+    needed : ndarray
+        Warmth from the coolant to boiling [K].
+    """
 
     gain: Any
     final: Any
@@ -167,7 +178,8 @@ class _Warming:
     needed: Any
 
     @classmethod
-    def of(cls, design: LoopDesign, history: History, rows: Mask) -> _Warming:
+    def of(cls, design: LoopDesign, history: History, rows: Mask) -> Warming:
+        """Return the two bodies as they stand in some rows of a history."""
         cj = history.jacket_mass[rows] * design.hot.specific_heat(history.coolant[rows])
         cm, g = design.metal_capacity, design.metal_conductance
         rate = g * (1.0 / cm + 1.0 / cj)
@@ -180,10 +192,12 @@ class _Warming:
         )
 
     def rise(self, t: Any) -> Any:
+        """Return the rise of the coolant after a time [s], in [K]."""
         decay = (self.first - self.final) * np.expm1(-self.rate * t) / self.rate
         return self.gain * (self.final * t - decay)
 
     def seconds(self) -> FloatArray:
+        """Return the time to boiling [s], infinite when it takes over an hour."""
         low, high = np.zeros(np.shape(self.needed)), np.full(np.shape(self.needed), HOUR)
         never = self.rise(high) < self.needed
         for _ in range(50):
@@ -204,9 +218,9 @@ class _Warming:
             t = np.minimum(np.maximum(t, 0.0), HOUR)
         return np.asarray(t)
 
-    def at(self, row: Any) -> _Warming:
+    def at(self, row: Any) -> Warming:
         """Return one row of each variant."""
-        return _Warming(
+        return Warming(
             *(np.take_along_axis(np.broadcast_to(v, np.shape(self.needed)), row[None], axis=0)
               for v in (self.gain, self.final, self.first, self.rate, self.needed))
         )
@@ -227,7 +241,7 @@ def soonest_boil(design: LoopDesign, history: History, rows: Mask) -> Any:
     float or ndarray
         Of variants the row is chosen by a quicker estimate, and the time is then found for it.
     """
-    warming = _Warming.of(design, history, rows)
+    warming = Warming.of(design, history, rows)
     if np.ndim(warming.needed) == 1:
         return float(np.min(warming.seconds()))
     row = np.argmin(warming.guess(), axis=0)
@@ -272,7 +286,7 @@ def steam_lost(solved: Solved) -> Any:
 
 def heat_total(solved: Solved) -> Any:
     """Return the heat into the metal over the event, by the plan [J]. [poly]"""
-    return sum(_metal_heat(p.drive) for p in solved.plan)
+    return sum(metal_heat(p.drive) for p in solved.plan)
 
 
 def _first_pass(scenario: Scenario) -> int:
@@ -382,8 +396,17 @@ def cooling_figures(
     )
 
 
-def _metal_heat(drive: LegDrive) -> Any:
-    """Heat into the metal over a piece [J]."""
+def metal_heat(drive: LegDrive) -> Any:
+    """Return the heat into the metal over a piece, by the trapezoid rule on its grid [J]. [poly]
+
+    Parameters
+    ----------
+    drive : LegDrive
+
+    Returns
+    -------
+    float or ndarray
+    """
     table = drive.metal_heat
     inner: Any = sum(table[1:-1])
     return (inner + 0.5 * (table[0] + table[-1])) * drive.duration / (len(table) - 1)

@@ -6,15 +6,11 @@ it into `HAZARDS`.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from thermo.conductance import GivenUA
-from thermo.gas import FloatArray
 from thermo.hazards.boiling import (
     after_boil,
     after_boil_rank,
@@ -76,58 +72,15 @@ from thermo.hazards.vessel import (
     vacuum,
     vacuum_rank,
 )
-from thermo.ops import each, ops_of, pick
 from thermo.results import RANK, Flag, Verdict
-
-
-def _at_peak(c: Context) -> tuple[Any, Any, Any, Any]:
-    """Return hot flow [kg/s] and inlet [K], cold flow and inlet, at the largest heat. [poly]"""
-    history, design = c.solved.told.history, c.solved.cooling.design
-    row = np.argmax(history.exchanger_heat, axis=0)
-    coolant, drawn = pick(history.coolant, row), pick(history.tank_out, row)
-    m_hot = pick(history.hot_flow, row) * design.hot.density(coolant)
-    m_cold = pick(history.cold_flow, row) * design.cold.density(drawn)
-    return m_hot, coolant, m_cold, pick(history.exchanger_in, row)
-
-
-def _cautions(c: Context) -> Any:
-    """Return how many films of the exchanger are outside the range of their relations. [poly]"""
-    design = c.solved.cooling.design
-    model: Any = design.conductance
-    if isinstance(model, GivenUA):
-        return 0.0
-    names = [n for n in model.__dataclass_fields__ if isinstance(getattr(model, n), np.ndarray)]
-
-    def count(m_hot: float, t_hot: float, m_cold: float, t_cold: float, *own: float) -> float:
-        one = replace(model, **dict(zip(names, own, strict=True))) if names else model
-        return float(len(one.cautions(m_hot, design.hot, t_hot, m_cold, design.cold, t_cold)))
-
-    return each(count, *_at_peak(c), *(getattr(model, n) for n in names))
-
-
-def _over_boiling(c: Context) -> FloatArray:
-    """Return how far the return line is over boiling at the tank's pressure [K]. [poly]"""
-    history, cold = c.solved.told.history, c.solved.cooling.design.cold
-    pressure = c.air.pressure + history.tank_pressure
-    return np.asarray(history.tank_in - cold.saturation_temperature(pressure.clip(5e3, 1.0e6)))
-
-
-def _duct_doubts(c: Context) -> Any:
-    """Return how many things make the duct's figures rough. [poly]"""
-    if c.driving.intake is None:
-        return 0.0
-    doubts: Any = c.driving.intake.jump_count
-    if c.intake is not None and c.driving.table is not None:
-        agreed = c.driving.table.converged.all(axis=0)
-        doubts = doubts + ops_of(agreed).where(agreed, 0.0, 1.0)
-    return doubts
+from thermo.rough import duct_doubts, film_cautions, over_boiling, range_doubts
 
 
 def out_of_range_rank(c: Context) -> Any:
     """Return the rank of `out_of_range`. [poly]"""
-    steams = (_over_boiling(c) > 0.0).any(axis=0)
+    steams = (over_boiling(c) > 0.0).any(axis=0)
     boils = ~np.isnan(c.cooling.boils_at_s)
-    rough = (_cautions(c) > 0.0) | (_duct_doubts(c) > 0.0) | boils | steams
+    rough = (film_cautions(c) > 0.0) | (duct_doubts(c) > 0.0) | boils | steams
     return when(rough if np.ndim(rough) else bool(rough), CAUTION)
 
 
@@ -139,54 +92,21 @@ def audit_rank(c: Context) -> Any:
 
 def out_of_range(c: Context) -> Flag:
     """Correlations used outside their range, and effectiveness-NTU past the first boiling."""
-    cooling, history = c.solved.cooling, c.solved.told.history
-    design = cooling.design
-    moment: int | None = None
-    m_hot, t_hot, m_cold, t_cold = _at_peak(c)
-    found = list(
-        design.conductance.cautions(m_hot, design.hot, t_hot, m_cold, design.cold, t_cold)
-    )
-    if math.isfinite(c.cooling.boils_at_s):
-        moment = int(np.searchsorted(history.time, c.cooling.boils_at_s))
-        found.append(
-            f"effectiveness-NTU does not hold from {c.cooling.boils_at_s:.0f} s on, when "
-            "the coolant first boils"
-        )
-    hot = np.flatnonzero(_over_boiling(c) > 0.0)
-    if len(hot):
-        moment = int(hot[0]) if moment is None else min(moment, int(hot[0]))
-        found.append(
-            f"the return line passes boiling from {c.time_at(int(hot[0])):.0f} s on at the "
-            "tank's pressure: effectiveness-NTU does not hold there"
-        )
-    if float(history.coolant.max()) > design.hot.t_tabled and design.hot.glycol != "none":
-        found.append(
-            "glycol properties are continued past 100 degC (density 0.4 %, specific heat "
-            "1.5 % at 135 degC)"
-        )
-        soft = len(found) == 1
-    else:
-        soft = False
-    if c.driving.intake is not None:
-        found.extend(c.driving.intake.jumps)
-        if (
-            c.intake is not None
-            and c.driving.table is not None
-            and not bool(c.driving.table.converged.all())
-        ):
-            found.append("duct and engine did not agree on a flow at every speed")
-    hard = len(found) - (1 if soft else 0)
+    found = range_doubts(c)
+    rows = [d.row for d in found if d.row is not None]
     return flag(
         c,
         "range",
         level_of(out_of_range_rank(c)),
-        (float(hard), 0.0, ""),
+        (float(sum(not d.soft for d in found)), 0.0, ""),
         (
             "model",
-            "; ".join(found) if found else "every correlation was used inside its range",
+            "; ".join(d.words for d in found)
+            if found
+            else "every correlation was used inside its range",
             "read the figures named here as rough" if found else "nothing",
         ),
-        row=moment,
+        row=min(rows, default=None),
     )
 
 

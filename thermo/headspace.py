@@ -88,8 +88,19 @@ class TankPressure:
     pushed_out: Any
 
 
-def _volumes(cooling: Cooling, water: Water) -> tuple[FloatArray, FloatArray]:
-    """Return water volume in the tank, and growth of the lines' water, row by row [m3]."""
+def water_volumes(cooling: Cooling, water: Water) -> tuple[FloatArray, FloatArray]:
+    """Return water volume in the tank, and growth of the lines' water, row by row [m3].
+
+    Parameters
+    ----------
+    cooling : Cooling
+    water : Water
+
+    Returns
+    -------
+    tuple of ndarray
+        Ice counts into the tank's volume; the lines' growth is from sealing.
+    """
     rho = cooling.design.cold.density
     cells = water.tank.shape[1]
     tank = (water.tank_mass[:, None] / cells / rho(water.tank)).sum(axis=1)
@@ -120,7 +131,7 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: A
         Expansion counts all the water of the cold loop; gas and vapour take the hottest cell.
     """
     liquid = cooling.design.cold
-    in_tank, in_lines = _volumes(cooling, water)
+    in_tank, in_lines = water_volumes(cooling, water)
     hottest = water.tank.max(axis=1)
     room = tank.volume - in_tank - in_lines
     vapour = liquid.saturation_pressure(hottest)
@@ -138,13 +149,8 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: A
         rows = np.flatnonzero(seals == seal)
         if len(rows) == 0:
             continue
-        t0, gas = (
-            (seal_at, (1.0 - tank.fill) * tank.volume)
-            if seal == 0
-            else (plain(hottest[rows[0]]), plain(room[rows[0]]))
-        )
-        pressure = first if seal == 0 else ambient
-        state = _seal(tank, liquid, pressure, ambient, t0, most((gas, 0.0)))
+        begun = (plain(hottest[rows[0]]), plain(room[rows[0]]))
+        state = sealed_tank(tank, air, cooling, seal, begun).state
         closed = gas_pressure(state.gas, room[rows], hottest[rows], vapour[rows], around)
         shut = most((shut, plain(np.max(closed, axis=0)) - ambient))
         found, state = pressure_history(
@@ -187,20 +193,73 @@ def _rows(values: FloatArray) -> list[Any]:
     return values.tolist() if values.ndim == 1 else list(values)
 
 
-def _seal(
-    tank: Tank, liquid: Any, pressure: Any, ambient: Any, temperature: Any, gas: Any
-) -> Headspace:
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """A tank at the moment its lid is shut.
+
+    Attributes
+    ----------
+    pressure, temperature, gas_volume, vapour : float or ndarray
+        Absolute pressure [Pa], temperature [K], gas space [m3] and vapour pressure [Pa].
+    state : Headspace
+    """
+
+    pressure: Any
+    temperature: Any
+    gas_volume: Any
+    vapour: Any
+    state: Headspace
+
+
+def sealed_tank(
+    tank: Tank, air: Air, cooling: Cooling, seal: int, first: tuple[Any, Any] = (0.0, 0.0)
+) -> Sealed:
+    """Return the tank as its lid is shut for the first time, or anew. [poly]
+
+    Parameters
+    ----------
+    tank : Tank
+    air : Air
+    cooling : Cooling
+    seal : int
+        How often the lid has been opened before.
+    first : tuple of (float or ndarray)
+        When opened before: the hottest water [K] and the gas space [m3] as it is shut.
+
+    Returns
+    -------
+    Sealed
+    """
+    temperature, gas = first
+    pressure = air.pressure
+    if seal == 0:
+        temperature, gas = cooling.sealing_temperature, (1.0 - tank.fill) * tank.volume
+        pressure = air.pressure if tank.sealing_pressure is None else tank.sealing_pressure
+    vapour = cooling.design.cold.saturation_pressure(temperature)
     if tank.closure == "bladder":
-        return sealed_headspace(ambient + tank.precharge, temperature, gas, 0.0)
-    return sealed_headspace(pressure, temperature, gas, liquid.saturation_pressure(temperature))
+        pressure, vapour = air.pressure + tank.precharge, 0.0
+    gas = most((gas, 0.0))
+    state = sealed_headspace(pressure, temperature, gas, vapour)
+    return Sealed(pressure, temperature, gas, vapour, state)
 
 
-def _cooled(
-    tank: Tank, air: Air, cooling: Cooling, state: Headspace, water: Water, in_tank: Any
-) -> Any:
-    """Gauge pressure after all the water has cooled to the air's temperature [Pa]."""
-    liquid = cooling.design.cold
-    t = most((air.temperature, liquid.t_low + 0.5))
+def cooled_room(tank: Tank, air: Air, cooling: Cooling, water: Water) -> tuple[Any, Any]:
+    """Return gas space and temperature after all the water has cooled to the air. [poly]
+
+    Parameters
+    ----------
+    tank : Tank
+    air : Air
+    cooling : Cooling
+    water : Water
+        Its last row is what cools.
+
+    Returns
+    -------
+    tuple of (float or ndarray)
+        [m3], [K]; half a kelvin over freezing at the least.
+    """
+    t = most((air.temperature, cooling.design.cold.t_low + 0.5))
     cold = Water(
         water.tank_mass[-1:],
         0.0 * water.tank[-1:] + t,
@@ -208,8 +267,16 @@ def _cooled(
         0.0 * water.lines[-1:] + t,
         water.ice[-1:],
     )
-    tank_volume, lines = _volumes(cooling, cold)
-    room = tank.volume - plain(tank_volume[0]) - plain(lines[0])
+    tank_volume, lines = water_volumes(cooling, cold)
+    return tank.volume - plain(tank_volume[0]) - plain(lines[0]), t
+
+
+def _cooled(
+    tank: Tank, air: Air, cooling: Cooling, state: Headspace, water: Water, in_tank: Any
+) -> Any:
+    """Gauge pressure after all the water has cooled to the air's temperature [Pa]."""
+    liquid = cooling.design.cold
+    room, t = cooled_room(tank, air, cooling, water)
     around = Surroundings(air.pressure, float("inf"), in_tank)
     found, _ = pressure_history(
         tank.closure, state, [room], [t], [liquid.saturation_pressure(t)], around

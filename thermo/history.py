@@ -187,7 +187,7 @@ def tell(
             np.asarray(cooling.design.boil_temperature), rows["time"].shape
         ),
     )
-    return Told(history, pressure, water, _heat_in(run))
+    return Told(history, pressure, water, plain(sum(heat_in_parts(run).values())))
 
 
 def loop_history(cooling: Cooling, plan: list[PlanPiece], run: LoopRun) -> History:
@@ -213,14 +213,27 @@ def loop_history(cooling: Cooling, plan: list[PlanPiece], run: LoopRun) -> Histo
     return History(**rows, tank_pressure=nothing, gas_volume=nothing, boil_temperature=boils)
 
 
-def _heat_in(run: LoopRun) -> Any:
-    total: Any = 0.0
+def heat_in_parts(run: LoopRun) -> dict[str, Any]:
+    """Return the heat into metal, oil and return line, and of the sun, by the plan [J]. [poly]
+
+    Parameters
+    ----------
+    run : LoopRun
+
+    Returns
+    -------
+    dict of str to (float or ndarray)
+        ``metal``, ``oil``, ``charge`` and ``sun``, over the time that the run lasted.
+    """
+    parts: dict[str, Any] = dict.fromkeys(("metal", "oil", "charge", "sun"), 0.0)
     for piece in run.pieces:
         drive, reached = piece.drive, piece.x[-1]
-        for table in (drive.metal_heat, drive.oil_heat, drive.charge_heat):
+        for name, table in (
+            ("metal", drive.metal_heat), ("oil", drive.oil_heat), ("charge", drive.charge_heat),
+        ):
             x = np.linspace(0.0, 1.0, len(table))
             if reached < 1.0:
                 x = np.append(x[x < reached], reached)
-            total = total + np.trapezoid(_grid(table, x), x, axis=0) * drive.duration
-        total = total + drive.sun * drive.duration * reached
-    return plain(total)
+            parts[name] = parts[name] + np.trapezoid(_grid(table, x), x, axis=0) * drive.duration
+        parts["sun"] = parts["sun"] + drive.sun * drive.duration * reached
+    return parts

@@ -280,6 +280,9 @@ class EventResult:
         Assumptions, range notes and defaults that a reader must know.
     untrusted : tuple of str
         Reasons why no verdict can be given; empty when the numbers can be trusted.
+    rough : mapping of str to tuple of str
+        Figures that rest on something outside its range, by their names in the JSON such as
+        ``cooling.boil_margin_K``, and why.
     """
 
     title: str
@@ -294,6 +297,7 @@ class EventResult:
     legs: tuple[tuple[str, float, float], ...]
     notes: tuple[str, ...] = ()
     untrusted: tuple[str, ...] = field(default=())
+    rough: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def exit_status(self) -> int:
@@ -339,6 +343,7 @@ def to_json(result: EventResult) -> dict[str, Any]:
         "legs": [{"leg": n, "start_s": _plain(a), "end_s": _plain(b)} for n, a, b in result.legs],
         "notes": list(result.notes),
         "untrusted": list(result.untrusted),
+        "outside_range": {name: list(why) for name, why in result.rough.items()},
     }
 
 

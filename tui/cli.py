@@ -19,6 +19,7 @@ from tui.verbs.size import size
 from tui.verbs.turnaround import turnaround
 from tui.verbs.verify import verify
 from tui.verbs.weather import weather
+from tui.verbs.working import working
 from tui.verbs.writing import new, schema, stock
 
 EXIT_INPUT = 2
@@ -61,6 +62,7 @@ for verb in (
     stock,
     schema,
     verify,
+    working,
 ):
     soakbox.add_command(verb)
 

@@ -17,6 +17,7 @@ from thermo.errors import ScenarioError
 from thermo.scenario_io import LoadedScenario, read_scenario
 
 if TYPE_CHECKING:
+    from thermo.event import Whole
     from thermo.results import EventResult
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -54,10 +55,15 @@ def load(file: Path, overrides: tuple[str, ...]) -> LoadedScenario:
 
 def solved(loaded: LoadedScenario, file: Path) -> EventResult:
     """Solve a scenario; what is wrong with it names the file."""
-    from thermo.event import solve
+    return solved_whole(loaded, file).result
+
+
+def solved_whole(loaded: LoadedScenario, file: Path) -> Whole:
+    """Solve a scenario and keep what it was made from; what is wrong with it names the file."""
+    from thermo.event import solve_whole
 
     try:
-        return solve(loaded.scenario)
+        return solve_whole(loaded.scenario)
     except ScenarioError as error:
         raise ScenarioError(str(file), error.problems) from None
 

@@ -268,6 +268,39 @@ def intake_lines(f: IntakeFigures, system: System) -> list[str]:
     return lines
 
 
+ROUGH_ROWS = {
+    "coolant, hottest": "cooling.coolant_peak_degC",
+    "coolant, end of pass": "cooling.coolant_end_of_pass_degC",
+    "boil margin": "cooling.boil_margin_K",
+    "after-boil margin": "cooling.after_boil_margin_K",
+    "pump lost, boils after": "cooling.flow_lost_boil_s",
+    "tank, hottest": "cooling.tank_peak_degC",
+    "return line, hottest": "cooling.return_line_peak_degC",
+    "tank pressure, highest": "cooling.tank_pressure_peak_Pa",
+    "flow, tank / coolant": "cooling.tank_flow_m3_per_s",
+    "exchanger effectiveness": "cooling.effectiveness_at_peak",
+    "duct loss": "intake.duct_loss_Pa",
+    "net": "intake.net_Pa",
+    "break-even speed": "intake.break_even_speed_m_per_s",
+    "air flow": "intake.air_flow_kg_per_s",
+    "power, against still air": "intake.power_ratio",
+    "air density": "site.density_kg_per_m3",
+}
+"""Rows of figures that may be rough, and the figure's name in the JSON."""
+
+
+def marked(lines: list[str], result: EventResult, system: System) -> list[str]:
+    """Return rows with a star beside each rough figure, and under them why it is rough."""
+    out: list[str] = []
+    reasons: list[str] = []
+    for line in lines:
+        label = line[2:27].strip()
+        why = result.rough.get(ROUGH_ROWS.get(label, ""), ())
+        out.append(f"  {label + ' *':<25}{line[27:]}" if why else line)
+        reasons += [words for words in why if words not in reasons]
+    return out + [wrap(f"  * rough: {localised(words, system)}", 4) for words in reasons]
+
+
 def check_text(result: EventResult, system: System = "si") -> str:
     """Return the whole text of ``soakbox check``.
 
@@ -290,15 +323,15 @@ def check_text(result: EventResult, system: System = "si") -> str:
         *hazard_lines(result.flags, system),
         "",
         "COOLING",
-        *cooling_lines(result.cooling, system),
+        *marked(cooling_lines(result.cooling, system), result, system),
         "",
         "INTAKE",
     ]
     if result.intake is None:
         lines.append("  no duct in the scenario")
     else:
-        lines.extend(intake_lines(result.intake, system))
-    lines += ["", "THE DAY", *site_lines(result.site, system)]
+        lines.extend(marked(intake_lines(result.intake, system), result, system))
+    lines += ["", "THE DAY", *marked(site_lines(result.site, system), result, system)]
     lines += [
         "",
         "ENERGY ACCOUNT",

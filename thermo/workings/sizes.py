@@ -1,0 +1,409 @@
+"""Working of the build sheet's answers: what binds each, and the lumped energy balance."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from thermo.answers import Answer, limit_unit
+from thermo.errors import InfeasibleError
+from thermo.exchanger import ntu_for
+from thermo.figures import equalised
+from thermo.headspace import NO_RELIEF, USUAL_RELIEF, sealed_tank
+from thermo.ice import LATENT_HEAT
+from thermo.loop import LINE_CELLS
+from thermo.scenario import Scenario, with_value
+from thermo.workings.bench import Bench
+from thermo.workings.form import Step, Symbol, Working, by_hand, of, pure, read
+from thermo.workings.margins import boil_steps
+from thermo.workings.sweep import break_even
+
+LUMPED = "lumped energy balance: the heat passed in the pass, into the water of tank and lines"
+ALONE = (
+    "The estimate looks at the boil margin alone, at the end of the pass, with the heat that the "
+    "exchanger passes as things stand; the search solves the whole event for each size, so that "
+    "heat and temperatures follow the size, and keeps every limit"
+)
+SCAN = "scan of sizes, each a whole event, then halving of an interval on the tightest limit"
+
+TITLES = {
+    "tank-volume": "smallest tank",
+    "run-distance": "longest pass, by distance",
+    "run-duration": "longest pass, by duration",
+    "exchanger-ua": "least exchanger conductance",
+    "tank-flow": "least tank flow",
+    "line-bore": "smallest bore of both lines",
+    "tank-fill": "highest fill",
+    "ice-mass": "least ice at the start",
+    "run-on": "least run-on of both pumps",
+    "idle-time": "longest idle before the pass",
+    "hottest-air": "hottest air, tank water with it",
+    "hottest-tank-start": "hottest tank start",
+    "duct-size": "smallest duct",
+    "lowest-useful-speed": "lowest speed at which it helps",
+    "highest-useful-speed": "highest speed at which it helps",
+}
+"""Answers of the build sheet, in their order."""
+
+
+def names(b: Bench) -> list[str]:
+    """Return the names of the answers that the build sheet of a scenario has."""
+    loop, leg = b.scenario.loop, b.scenario.leg[b.pass_number]
+    missing = {"run-duration" if leg.distance is not None else "run-distance"}
+    if loop.pump is None or loop.flow is not None:
+        missing.add("line-bore")
+    if b.tank.glycol != "none":
+        missing.add("ice-mass")
+    if b.duct is None:
+        missing |= {"duct-size", "lowest-useful-speed", "highest-useful-speed"}
+    return [n for n in TITLES if n not in missing]
+
+
+def title_of(name: str) -> str:
+    """Return what an answer is, in words."""
+    return TITLES[name]
+
+
+def _sought(b: Bench, answer: Answer) -> list[Step]:
+    """Return how the answer was found, and what it leaves of each limit."""
+    found = _figure(answer)
+    now = [] if answer.now is None else [of("now", answer.now, answer.kind, "in the scenario")]
+    bound = f"bound by {answer.binding}" if answer.binding else "no limit binds"
+    steps = [read(f"{answer.title}: {bound}", found, SCAN, now, note=answer.note)]
+    left = _left(b, answer)
+    if left:
+        tightest = min(left, key=lambda s: s.value)
+        steps.append(
+            read(
+                "what is left of each limit at that size",
+                Symbol("least", tightest.value, tightest.unit, f"tightest: {tightest.meaning}"),
+                "the event solved once more with that size",
+                left,
+                note="Below zero a limit is broken; the size was chosen where the tightest is met.",
+            )
+        )
+    return steps
+
+
+def _figure(answer: Answer) -> Symbol:
+    value = math.nan if answer.value is None else answer.value
+    return of("x", value, answer.kind, answer.title)
+
+
+def _variant(b: Bench, answer: Answer) -> Scenario | None:
+    """Return the scenario with the answer in place; None where no input holds it."""
+    if answer.value is None or not answer.settings or answer.group == "intake":
+        return None
+    scenario = b.scenario
+    for key, _ in answer.settings:
+        value = answer.value
+        if answer.name == "hottest-air" and key == "tank.start_temperature":
+            value += b.tank.start_temperature - b.scenario.site.air_temperature
+        scenario = with_value(scenario, key.replace("[", ".").replace("]", ""), value)
+    return scenario
+
+
+def _left(b: Bench, answer: Answer) -> list[Symbol]:
+    variant = _variant(b, answer)
+    if variant is None:
+        return []
+    slacks = b.trials.slacks(variant)
+    return [
+        Symbol(f"s{i}", float(left), limit_unit(words), words)
+        for i, (words, left) in enumerate(slacks.items(), start=1)
+    ]
+
+
+class _Balance:
+    """Numbers of the lumped energy balance of the first pass."""
+
+    def __init__(self, b: Bench) -> None:
+        h, design, row = b.history, b.design, b.finish
+        start = int(np.flatnonzero(h.leg == b.pass_number)[0])
+        heat = float(np.trapezoid(h.exchanger_heat[start : row + 1], h.time[start : row + 1]))
+        done = b.transfer(row)
+        c_hot = float(done.hot_flow * design.hot.specific_heat(float(h.coolant[row])))
+        c_cold = float(done.cold_flow * design.cold.specific_heat(float(h.exchanger_in[row])))
+        self.rates = (c_hot, c_cold)
+        self.heat = of("H", heat, "energy", "heat passed to the water in the pass")
+        self.power = of("Q", h.exchanger_heat[row], "power", "heat that passes at the finish")
+        self.start = of("T0", h.tank_mean[start], "temperature", "tank as the pass begins")
+        self.water = of("T_w", h.exchanger_in[row], "temperature", "water at the finish")
+        self.eps = pure("eps", done.effectiveness, "effectiveness at the finish")
+        self.c_min = of("Cmin", min(self.rates), "conductance", "smaller heat capacity rate")
+        self.c_r = pure("Cr", min(self.rates) / max(*self.rates, 1e-12), "ratio of the rates")
+        self.cp = of("cp", design.cold.specific_heat(0.5 * (self.start.value + self.water.value)),
+                     "specific_heat", "specific heat of the water")
+        self.rho = of("rho", design.cold.density(b.cooling.sealing_temperature), "density",
+                      "density of the water")
+        self.tank = of("m_t", float(h.tank_mass[start]) + float(b.cooling.dead_mass), "mass",
+                       "water in the tank")
+        self.lines = of("m_l", LINE_CELLS * float(design.supply_mass + design.return_mass), "mass",
+                        "water in the lines")
+        boil = boil_steps(b)
+        self.coolant = by_hand(
+            "coolant allowed", "T_cm = T_b - dT - mg",
+            [
+                boil[-1].result,
+                of("dT", b.scenario.limits.hot_spot_allowance, "temperature_difference",
+                   "allowance for hot spots"),
+                of("mg", b.scenario.limits.caution_margin, "temperature_difference",
+                   "margin that sizes keep"),
+            ],
+            ("T_cm", "temperature", "hottest coolant allowed"), "definition of the margin",
+        )
+        self.allowed = [*boil, self.coolant]
+
+    @property
+    def flows(self) -> bool:
+        """Whether heat gets into the water at all."""
+        return self.c_min.value * self.eps.value > 0.0 and self.power.value > 0.0
+
+    def water_allowed(self) -> list[Step]:
+        """Return the hottest water that still takes the heat from the coolant allowed."""
+        last = by_hand(
+            "water allowed at the exchanger", "T_wm = T_cm - Q/(eps*Cmin)",
+            [self.coolant.result, self.power, self.eps, self.c_min],
+            ("T_wm", "temperature", "hottest tank water allowed"),
+            "heat passed = eps*Cmin*(Th - Tc)",
+        )
+        return [*self.allowed, last]
+
+    def lump(self, title: str, equation: str, put_in: list[Symbol],
+             result: tuple[str, str, str]) -> list[Step]:
+        """Return the water allowed, and a size from it."""
+        first = self.water_allowed()
+        return [*first, by_hand(title, equation, [first[-1].result, *put_in], result, LUMPED)]
+
+
+Hand = Callable[[Bench, _Balance], list[Step]]
+
+
+def _tank(b: Bench, m: _Balance) -> list[Step]:
+    if m.water_allowed()[-1].result.value <= m.start.value:
+        return []
+    return m.lump(
+        "tank that takes the heat", "V_hand = (H/(cp*(T_wm - T0)) - m_l)/(rho*fill)",
+        [m.heat, m.cp, m.start, m.lines, m.rho,
+         pure("fill", b.tank.fill, "share that is filled")],
+        ("V_hand", "volume", "smallest tank by hand"),
+    )
+
+
+def _time(_: Bench, m: _Balance) -> list[Step]:
+    return m.lump(
+        "time until the water is as hot as allowed",
+        "t_hand = (m_t + m_l)*cp*(T_wm - T0)/Q",
+        [m.tank, m.lines, m.cp, m.start, m.power],
+        ("t_hand", "time", "longest pass by hand"),
+    )
+
+
+def _run_distance(b: Bench, m: _Balance) -> list[Step]:
+    first = _time(b, m)
+    leg = b.scenario.leg[b.pass_number]
+    mean = (leg.distance or 0.0) / b.figures.pass_time_s
+    return [*first, by_hand(
+        "distance at the mean speed", "x_hand = V_m*t_hand",
+        [of("V_m", mean, "speed", "mean speed of the pass"), first[-1].result],
+        ("x_hand", "length", "longest pass by hand"), "definition")]
+
+
+def _conductance(b: Bench, m: _Balance) -> list[Step]:
+    need = by_hand(
+        "effectiveness needed", "eps_n = Q/(Cmin*(T_cm - T_w))",
+        [m.power, m.c_min, m.coolant.result, m.water],
+        ("eps_n", "", "effectiveness needed at the finish"), "heat passed = eps*Cmin*(Th - Tc)",
+    )
+    value = need.result.value
+    if not 0.0 < value < 1.0:
+        return []
+    try:
+        units = ntu_for(b.design.arrangement, value, m.c_r.value, b.design.shells,
+                        m.rates[0] <= m.rates[1])
+    except InfeasibleError:
+        return []
+    ntu = read("transfer units for it", pure("NTU_n", units, "number of transfer units"),
+               f"{b.design.arrangement}, inverse of effectiveness-NTU", [need.result, m.c_r])
+    last = by_hand("conductance", "UA_hand = NTU_n*Cmin", [ntu.result, m.c_min],
+                   ("UA_hand", "conductance", "least conductance by hand"), "definition")
+    return [*m.allowed, need, ntu, last]
+
+
+def _flow(_: Bench, m: _Balance) -> list[Step]:
+    if m.coolant.result.value <= m.water.value:
+        return []
+    return [*m.allowed, by_hand(
+        "flow that an endless exchanger would need", "V_hand = Q/(rho*cp*(T_cm - T_w))",
+        [m.power, m.rho, m.cp, m.coolant.result, m.water],
+        ("V_hand", "volume_flow", "least flow by hand"), "heat balance of the stream")]
+
+
+def _fill(b: Bench, m: _Balance) -> list[Step]:
+    tank, cold = b.tank, b.design.cold
+    if tank.closure in ("vented", "overflow-bottle"):
+        return []
+    hot = float(np.max(b.history.tank_hot))
+    shut = sealed_tank(tank, b.air, b.cooling, 0)
+    gauge = tank.relief_pressure if tank.closure not in NO_RELIEF else USUAL_RELIEF
+    grown = float(m.rho.value / cold.density(hot)) - 1.0
+    pv = float(cold.saturation_pressure(hot))
+    warm = float(shut.pressure - shut.vapour) * hot / float(shut.temperature)
+    a = of("a", b.air.pressure + gauge - pv, "pressure_absolute", "allowed to the dry gas")
+    w = of("w", warm, "pressure_absolute", "the gas shut in, warmed, in an endless headspace")
+    if a.value <= w.value:
+        return []
+    return [by_hand(
+        "fill that leaves room for the growth",
+        "fill_hand = 1 - a*(V + V_l)*g/(a*(1 + g) - w)/V",
+        [a, w, of("V", tank.volume, "volume", "volume of the tank"),
+         of("V_l", m.lines.value / m.rho.value, "volume", "water in the lines"),
+         pure("g", grown, f"growth of the water to {hot - 273.15:.1f} degC")],
+        ("fill_hand", "fraction", "highest fill by hand"),
+        "gas law of the headspace, solved for the fill")]
+
+
+def _ice(_: Bench, m: _Balance) -> list[Step]:
+    return m.lump(
+        "ice for the heat that the water does not take",
+        "m_hand = max(0, (H - (m_t + m_l)*cp*(T_wm - T0))/(L + cp*(T0 - 273.15)))",
+        [m.heat, m.tank, m.lines, m.cp, m.start,
+         of("L", LATENT_HEAT, "specific_energy", "melting heat of ice")],
+        ("m_hand", "mass", "least ice by hand"),
+    )
+
+
+def _run_on(b: Bench, m: _Balance) -> list[Step]:
+    h, design, row = b.history, b.design, b.finish
+    jacket = float(h.jacket_mass[row]) * float(design.hot.specific_heat(float(h.coolant[row])))
+    heat = float(h.exchanger_heat[row])
+    if heat <= 0.0:
+        return []
+    return [*boil_steps(b), by_hand(
+        "time in which the exchanger takes what is too much",
+        "t_hand = max(0, (T_e - T_b + mg)*(C_m + C_j)/q)",
+        [
+            of("T_e", float(equalised(design, h)[row]), "temperature",
+               "metal and coolant left together at the finish"),
+            of("T_b", float(design.boil_temperature), "temperature", "boiling point"),
+            of("mg", b.scenario.limits.caution_margin, "temperature_difference", "margin kept"),
+            of("C_m", design.metal_capacity, "heat_capacity", "wetted metal"),
+            of("C_j", jacket, "heat_capacity", "coolant in the jacket"),
+            of("q", heat, "power", "heat that the exchanger passes at the finish"),
+        ],
+        ("t_hand", "time", "least run-on by hand"), "heat balance of metal and coolant")]
+
+
+def _idle(b: Bench, m: _Balance) -> list[Step]:
+    idle = b.scenario.engine.idle_heat * b.scenario.engine.displacement
+    if idle <= 0.0:
+        return []
+    return m.lump(
+        "time until idling has used what the pass leaves",
+        "t_hand = max(0, ((m_t + m_l)*cp*(T_wm - T0) - H)/Q_i)",
+        [m.tank, m.lines, m.cp, m.start, m.heat, of("Q_i", idle, "power", "heat at idle")],
+        ("t_hand", "time", "longest idle by hand"),
+    )
+
+
+def _start(_: Bench, m: _Balance) -> list[Step]:
+    return m.lump(
+        "water that may begin the pass", "T_hand = T_wm - H/((m_t + m_l)*cp)",
+        [m.heat, m.tank, m.lines, m.cp], ("T_hand", "temperature", "hottest start by hand"),
+    )
+
+
+def _air(b: Bench, m: _Balance) -> list[Step]:
+    first = _start(b, m)
+    offset = b.tank.start_temperature - b.scenario.site.air_temperature
+    return [*first, by_hand(
+        "air with it", "T_air = T_hand - d",
+        [first[-1].result, of("d", offset, "temperature_difference", "tank over air, as now")],
+        ("T_air", "temperature", "hottest air by hand"), "definition")]
+
+
+def _duct(b: Bench, _: _Balance) -> list[Step]:
+    duct, answer = b.duct, b.answer("duct-size")
+    if duct is None or answer.now is None or duct.duct_loss_Pa <= 0.0 or duct.ram_gain_Pa <= 0.0:
+        return []
+    return [by_hand(
+        "loss goes with the fourth power of the bore", "d_hand = d*(loss/(gain*(1 - k)))^0.25",
+        [
+            of("d", answer.now, "length", "as it is"),
+            of("loss", duct.duct_loss_Pa, "pressure_difference", "loss as it is"),
+            of("gain", duct.ram_gain_Pa, "pressure_difference", "full ram"),
+            pure("k", b.scenario.limits.ram_share, "share of the ram to keep"),
+        ],
+        ("d_hand", "length", "smallest duct by hand"), "velocity head at equal flow ~ d^-4")]
+
+
+def _useful(b: Bench, _: _Balance) -> list[Step]:
+    made = break_even(b)
+    return [] if made is None else list(made.hand)
+
+
+HANDS: dict[str, tuple[Hand, str]] = {
+    "tank-volume": (_tank, ALONE),
+    "run-distance": (_run_distance, ALONE),
+    "run-duration": (_time, ALONE),
+    "exchanger-ua": (_conductance, ALONE),
+    "tank-flow": (
+        _flow,
+        f"{ALONE}. A real exchanger needs more flow than an endless one; slower water also meets "
+        "a cooler mix",
+    ),
+    "tank-fill": (
+        _fill,
+        "The estimate takes the hottest water of the event as it stands; with more fill the water "
+        "stays cooler, and cooling limits may bind first",
+    ),
+    "ice-mass": (_ice, f"{ALONE}. Ice takes the place of water, and some may be left unmelted"),
+    "run-on": (
+        _run_on,
+        "The estimate keeps the exchanger's heat as it is at the finish; in the event it falls as "
+        "the coolant cools and the tank warms",
+    ),
+    "idle-time": (_idle, f"{ALONE}. While it idles the engine's metal and coolant are cooled too"),
+    "hottest-air": (_air, f"{ALONE}. Hotter air also costs power, and heat with it"),
+    "hottest-tank-start": (_start, ALONE),
+    "duct-size": (
+        _duct,
+        "Filter, lip and what the opening misses do not scale with the bore, friction scales with "
+        "more than the fourth power",
+    ),
+    "lowest-useful-speed": (
+        _useful, "The estimate has the loss at the timed speed at every speed",
+    ),
+}
+"""Hand estimate of each answer, and why it differs."""
+
+
+def working(b: Bench, name: str) -> Working:
+    """Return the working of one answer of the build sheet.
+
+    Parameters
+    ----------
+    b : Bench
+    name : str
+        A name in :func:`names`.
+
+    Returns
+    -------
+    Working
+        Its steps tell how the size was found and what it leaves of each limit.
+    """
+    answer = b.answer(name)
+    made = Working("", answer.title, tuple(_sought(b, answer)), _figure(answer))
+    if name not in HANDS:
+        return made
+    hand, words = HANDS[name]
+    balance = _Balance(b)
+    if not balance.flows and name not in ("duct-size", "lowest-useful-speed", "tank-fill"):
+        return made
+    steps = tuple(hand(b, balance))
+    return replace(made, hand=steps, difference=f"{words}." if steps else "")
+
+
