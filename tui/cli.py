@@ -15,6 +15,7 @@ from thermo.errors import SoakboxError
 from tui.verbs.check import check
 from tui.verbs.compare import compare
 from tui.verbs.fit import fit
+from tui.verbs.map import map_
 from tui.verbs.size import size
 from tui.verbs.turnaround import turnaround
 from tui.verbs.verify import verify
@@ -55,6 +56,7 @@ for verb in (
     check,
     size,
     weather,
+    map_,
     turnaround,
     compare,
     fit,
