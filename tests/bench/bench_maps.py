@@ -51,7 +51,7 @@ def main() -> None:
         solve(scenario)
         single = timed(lambda s=scenario: solve(s))[0]
         airs, tanks = air_axis(DEFAULT_AIRS["si"]), tank_axis(DEFAULT_TANKS["si"])
-        took = timed(lambda s=scenario: weather_table(s, airs=airs, columns=tanks))
+        took = timed(lambda s=scenario, a=airs, t=tanks: weather_table(s, airs=a, columns=t))
         tell(f"{file}: hot-weather table", took, single, len(airs) * len(tanks))
         for x, xs, y, ys in MAPS:
             across, down = spaced(scenario, f"{x}={xs}", "x"), spaced(scenario, f"{y}={ys}", "y")
