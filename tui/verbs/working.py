@@ -4,11 +4,30 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from thermo.units import System
-from tui.options import common, load, out_path, say, solved_whole, write_file
+from tui.options import common, load, out_path, progress, say, solved_whole, write_file
+
+if TYPE_CHECKING:
+    from thermo.workings.bench import Bench
+
+
+ASSUMPTIONS = "assumptions"
+"""Name that asks for the defaults left standing in place of a figure."""
+
+
+def _assumptions(bench: Bench, title: str, system: System, as_json: bool) -> str:
+    from thermo.assumptions import assumptions_of, to_data
+    from tui.text_assumptions import assumptions_text
+
+    with progress("defaults put to their ends") as told:
+        audit = assumptions_of(bench.scenario, bench.result, told)
+    if as_json:
+        return json.dumps(to_data(audit), indent=2, allow_nan=False)
+    return assumptions_text(audit, title, system)
 
 
 @click.command()
@@ -35,7 +54,9 @@ def working(
 
     Each step has its equation, source, range, the numbers put in and the answer; a figure that the
     solver found has a hand estimate beside it. RESULT is a name as in the JSON, such as
-    boil_margin_K or tank-volume; without one, all names are listed with their figures.
+    boil_margin_K or tank-volume; without one, all names are listed with their figures. The word
+    'assumptions' lists every default that the file leaves standing, those that move the binding
+    margin most first.
     """
     from thermo.workings import book
     from thermo.workings.bench import Bench
@@ -45,9 +66,12 @@ def working(
     target = None if out is None else out_path(out, file, endings=(".md",))
     bench = Bench(solved_whole(load(file, overrides), file))
     title = bench.result.title
+    if result in (None, ASSUMPTIONS) and target is not None:
+        raise click.UsageError("--out takes one working: name the figure")
+    if result == ASSUMPTIONS:
+        say(_assumptions(bench, title, system, as_json))
+        context.exit(bench.result.exit_status)
     if result is None:
-        if target is not None:
-            raise click.UsageError("--out takes one working: name the figure")
         found = book.entries(bench)
         if as_json:
             say(json.dumps(book.list_to_data(bench, found), indent=2, allow_nan=False))
