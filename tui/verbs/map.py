@@ -48,7 +48,8 @@ def map_(
     system: System = "us" if units == "us" else "si"
     drawn = target is not None and target.suffix.lower() in PICTURES
     with progress("map") as told:
-        found = map_of(scenario, x, y, shown, outline=drawn, progress=told)
+        # One process: others, while they start, would answer Ctrl-C late and with a traceback.
+        found = map_of(scenario, x, y, shown, outline=drawn, workers=1, progress=told)
     if target is not None:
         kind = target.suffix.lower()
         if drawn:
