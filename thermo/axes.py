@@ -11,10 +11,9 @@ from thermo.errors import Problem, ScenarioError, UnitError
 from thermo.fields import Quantity, quantity_of
 from thermo.keys import key_of, path_of
 from thermo.quantity_text import quoted
-from thermo.scenario import Scenario
+from thermo.scenario import Scenario, held_values, placed
 from thermo.scenario_problems import nearest
 from thermo.units import convert, parse, unit_of
-from thermo.variants import held_values, placed
 
 MOST_STEPS = 1000
 """Values that an axis may have."""

@@ -11,8 +11,15 @@ import numpy as np
 from thermo import ice
 from thermo.circuit import Circuit
 from thermo.conductance import BrazedPlate, Conductance, DoublePipe, GivenUA, RatedUA, ScaledUA
-from thermo.engine import METALS, CoolantHeat, metal_conductance
+from thermo.engine import (
+    COOLANT_HEAT_SHARE,
+    METALS,
+    WETTED_METAL,
+    CoolantHeat,
+    metal_conductance,
+)
 from thermo.errors import Problem, RangeError, ScenarioError
+from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.fuels import FUELS
 from thermo.inputs.event import PUMPS_ON, Leg
 from thermo.inputs.loops import Exchanger, Fluid, Pump
@@ -32,18 +39,17 @@ from thermo.scenario import Scenario
 from thermo.site import Air
 from thermo.tables import Curve
 
-UA_PER_POWER = 28e-3
-"""Exchanger conductance over brake power [W/K a W] when nothing is given: common practice."""
+UA_PER_POWER = Estimate(28e-3, 15e-3, 45e-3, "1/K", COMMON_PRACTICE)
+"""Exchanger conductance over brake power [W/K a W]."""
 
-HOT_FLOW_PER_POWER = 1.0 / 60e3 / 1000.0
-"""Coolant flow over brake power [m3/s a W], 1.0 L/min a kW when nothing is given: common
-practice."""
+HOT_FLOW_PER_POWER = Estimate(1.0 / 60e6, 0.6 / 60e6, 1.8 / 60e6, "m3/J", COMMON_PRACTICE)
+"""Coolant flow over brake power [m3/s a W]; 1.0 L/min a kW."""
 
-COLD_FLOW = 40.0 / 60e3
-"""Tank-loop flow [m3/s] when nothing is given: common practice."""
+COLD_FLOW = Estimate(40.0 / 60e3, 20.0 / 60e3, 80.0 / 60e3, "m3/s", COMMON_PRACTICE)
+"""Tank-loop flow as installed [m3/s]."""
 
-METAL_PER_POWER = 0.4e-3
-"""Wetted metal over brake power [kg/W] when nothing is given: common practice."""
+VOLTAGE = Estimate(12.0, 11.5, 14.0, "V", COMMON_PRACTICE)
+"""At the pumps, under way [V]."""
 
 OIL_SPECIFIC_HEAT = 2100.0
 """Of engine oil near 90 degC [J/kg K]; handbook value, from memory."""
@@ -145,7 +151,9 @@ def coolant_heat(engine: Engine) -> CoolantHeat:
         return CoolantHeat.of_fuel(
             engine.fuel_heat_share, specific_consumption(engine), FUELS[engine.fuel].heating_value
         )
-    return CoolantHeat.of_brake(0.80 if engine.heat_share is None else engine.heat_share)
+    return CoolantHeat.of_brake(
+        COOLANT_HEAT_SHARE.value if engine.heat_share is None else engine.heat_share
+    )
 
 
 def conductance_of(
@@ -227,7 +235,7 @@ def _described(
             p.wall_conductivity,
             p.fouling,
         )
-    ua = UA_PER_POWER * power if table.ua is None else table.ua
+    ua = UA_PER_POWER.value * power if table.ua is None else table.ua
     m_hot, m_cold = (ops_of(m).maximum(m, 1e-6) for m in flows)
     return GivenUA(ua * table.ua_scale, table.hot_drop, m_hot, table.cold_drop, m_cold)
 
@@ -253,14 +261,14 @@ def _flows(
     hot_given: Real | None = coolant.flow
     cold_given: Real | None = loop.flow
     if hot_given is None and coolant.pump is None:
-        hot_given = HOT_FLOW_PER_POWER * power
+        hot_given = HOT_FLOW_PER_POWER.value * power
         notes.append("coolant.flow: 1.0 L/min a kW of brake power taken (common practice)")
     if cold_given is None and loop.pump is None:
-        cold_given = COLD_FLOW
+        cold_given = COLD_FLOW.value
         notes.append("loop.flow: 40 L/min taken (common practice)")
     guess = (
-        _drawn(hot_given, HOT_FLOW_PER_POWER * power) * hot.density(350.0),
-        _drawn(cold_given, COLD_FLOW) * cold.density(300.0),
+        _drawn(hot_given, HOT_FLOW_PER_POWER.value * power) * hot.density(350.0),
+        _drawn(cold_given, COLD_FLOW.value) * cold.density(300.0),
     )
     exchanger = conductance_of(scenario.exchanger, hot, cold, power, guess)
     warm = hot_circuit(coolant.line, coolant.restrictor_k, exchanger, hot)
@@ -298,7 +306,7 @@ def _metal_capacity(engine: Engine, power: Real, notes: list[str]) -> Real:
         return engine.metal_heat_capacity
     mass: Real | None = engine.metal_mass
     if mass is None:
-        mass = METAL_PER_POWER * power
+        mass = WETTED_METAL.value * power
         notes.append(f"engine.metal_mass: {_few(mass)} kg taken, 0.4 kg a kW (common practice)")
     return mass * METALS[engine.metal]
 

@@ -169,7 +169,7 @@ class FrictionTube(Part):
 def flexible_duct(name: str, bore: float, length: float) -> FrictionTube:
     """Return a stretched wire-wound flexible duct of a bore [m] and length [m]."""
     return FrictionTube(
-        name=name, section=Section(bore), length=length, friction=FLEXIBLE_DUCT_FRICTION
+        name=name, section=Section(bore), length=length, friction=FLEXIBLE_DUCT_FRICTION.value
     )
 
 

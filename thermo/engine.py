@@ -15,6 +15,7 @@ from thermo.ops import Real, ops_of, within
 
 __all__ = [
     "COOLANT_HEAT_SHARE",
+    "FUEL_HEAT_SHARE",
     "IDLE_HEAT",
     "METALS",
     "METAL_EXCESS",
@@ -39,6 +40,9 @@ COOLANT_HEAT_SHARE = Estimate(
     0.80, 0.60, 1.05, "", "Heywood heat balance, table 12.1 (from memory); size at 0.95"
 )
 """Heat to coolant over brake power at full power."""
+
+FUEL_HEAT_SHARE = Estimate(0.21, 0.17, 0.26, "", "Heywood table 12.1 (from memory)")
+"""Heat to coolant over fuel energy at full power."""
 
 IDLE_HEAT = Estimate(2.5e6, 1.5e6, 4e6, "W/m3", COMMON_PRACTICE)
 """Heat to coolant at idle over displacement."""

@@ -10,7 +10,6 @@ from typing import Any
 from thermo.cooling import (
     COLD_FLOW,
     HOT_FLOW_PER_POWER,
-    METAL_PER_POWER,
     UA_PER_POWER,
     build_cooling,
     peak_power,
@@ -194,7 +193,7 @@ def _ua(s: Scenario) -> _Told:
     if e.rated is not None or e.double_pipe is not None or e.plate is not None:
         return _Told("exchanger.ua_scale", float(e.ua_scale), 0.6 * e.ua_scale, 1.3 * e.ua_scale,
                      "common practice: correlations within a quarter, fouling below")
-    value = UA_PER_POWER * power if e.ua is None else float(e.ua)
+    value = UA_PER_POWER.value * power if e.ua is None else float(e.ua)
     low, high = 15e-3 * power, 45e-3 * power
     if not low <= value <= high:
         low, high = value * 15.0 / 28.0, value * 45.0 / 28.0
@@ -206,7 +205,7 @@ def _metal(s: Scenario) -> _Told:
     if engine.metal_heat_capacity is not None:
         heat = power * METALS[engine.metal]
         return _about("engine.metal_heat_capacity", engine.metal_heat_capacity, WETTED_METAL, heat)
-    value = METAL_PER_POWER * power if engine.metal_mass is None else float(engine.metal_mass)
+    value = WETTED_METAL.value * power if engine.metal_mass is None else float(engine.metal_mass)
     return _about("engine.metal_mass", value, WETTED_METAL, power)
 
 
@@ -216,12 +215,12 @@ def _excess(s: Scenario) -> _Told:
 
 def _flow(s: Scenario) -> _Told:
     value = float(build_cooling(s, site_air(s)).cold_flow.flow)
-    return _flowing("loop.flow", value or COLD_FLOW, s.loop.flow_measured)
+    return _flowing("loop.flow", value or COLD_FLOW.value, s.loop.flow_measured)
 
 
 def _hot_flow(s: Scenario) -> _Told:
     value = float(build_cooling(s, site_air(s)).full_hot_flow)
-    usual = HOT_FLOW_PER_POWER * float(peak_power(s.engine))
+    usual = HOT_FLOW_PER_POWER.value * float(peak_power(s.engine))
     return _flowing("coolant.flow", value or usual, s.coolant.flow_measured)
 
 

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.ops import ops_of, within
 
 RE_LAMINAR = 2300.0
@@ -24,8 +25,8 @@ RE_FLOOR = 1e-3
 ROUND_LAMINAR = 64.0
 """Laminar constant f Re of a round tube (Hagen-Poiseuille)."""
 
-FLEXIBLE_DUCT_FRICTION = 0.08
-"""Darcy factor of stretched wire-wound flexible duct, 0.05 to 0.12 (common practice).
+FLEXIBLE_DUCT_FRICTION = Estimate(0.08, 0.05, 0.12, "", COMMON_PRACTICE)
+"""Darcy factor of stretched wire-wound flexible duct.
 
 The corrugation is too coarse for a roughness in the Colebrook equation, so the factor is
 used as it is.
@@ -76,6 +77,15 @@ ROUGHNESS: dict[str, Surface] = {
     "cast-iron": Surface(2.6e-4, "Moody (1944), cast iron, 0.00085 ft; from memory"),
 }
 """Kinds of wall by name. The values hold for clean walls and spread by +-50 % (White)."""
+
+TUBE_ROUGHNESS = Estimate(
+    ROUGHNESS["commercial-steel"].roughness,
+    ROUGHNESS["drawn-tube"].roughness,
+    ROUGHNESS["galvanised-steel"].roughness,
+    "m",
+    "Moody (1944), from drawn tubing to galvanised iron; from memory",
+)
+"""Roughness of a duct's tube [m]."""
 
 
 def reynolds(density: Any, velocity: Any, diameter: Any, viscosity: Any) -> Any:

@@ -19,6 +19,7 @@ from thermo.duct import MarchResult, Supply, march
 from thermo.duct_fittings import Filter
 from thermo.duct_parallel import march_paths
 from thermo.duct_parts import JUMP_TOLERANCE, Path, area_jumps
+from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.gas import BoolArray, FloatArray, Gas
 from thermo.induction import fixed_point
 from thermo.inputs.air import Intake
@@ -36,6 +37,11 @@ WALL_THICKNESS = 2e-3
 PLENUM_PER_DISPLACEMENT = 3.0
 """Common practice 1.5 to 10."""
 
+RECOVERY = Estimate(0.97, 0.90, 1.0, "", COMMON_PRACTICE)
+"""Share of the stagnation gain that the opening catches."""
+
+FILTER_DROP = Estimate(300.0, 200.0, 1000.0, "Pa", COMMON_PRACTICE)
+"""Loss of a clean filter [Pa]."""
 
 
 @dataclass(frozen=True, slots=True)

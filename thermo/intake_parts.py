@@ -34,7 +34,7 @@ def _tube(part: Part, name: str) -> DuctPart:
     section = _box(part) if part.kind == "box-tube" else _round(part.bore)
     friction = part.friction
     if friction is None and part.kind == "flexible":
-        friction = FLEXIBLE_DUCT_FRICTION
+        friction = FLEXIBLE_DUCT_FRICTION.value
     return FrictionTube(
         name=name,
         section=section,

@@ -6,11 +6,13 @@ stays in the file. ``Scenario`` is frozen: a variant is a copy made by :func:`wi
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, Literal
 
 from pydantic import Field
 
 from thermo.errors import Problem, ScenarioError
+from thermo.fields import quantity_of
 from thermo.inputs.air import Intake
 from thermo.inputs.event import DoubtRange, Leg, Limits
 from thermo.inputs.loops import Exchanger, Loop
@@ -18,6 +20,7 @@ from thermo.inputs.place import Car, Site
 from thermo.inputs.power import Coolant, Engine
 from thermo.inputs.table import Conflict, Table
 from thermo.inputs.tank import Tank
+from thermo.keys import key_of, path_of
 
 
 class Scenario(Table):
@@ -104,3 +107,87 @@ def _changed(table: Any, key: str, value: object) -> Any:
         raise ScenarioError("with_value", [Problem(key, "", "no such input")])
     new = value if not rest else _changed(getattr(table, name), rest, value)
     return table.model_copy(update={name: new})
+
+
+def placed(scenario: Scenario, key: str) -> str | None:
+    """Return a key with its places in lists as numbers.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    key : str
+        Dotted key; an entry of a list by its place or its name.
+
+    Returns
+    -------
+    str or None
+        None when it names no quantity of the scenario.
+    """
+    if quantity_of(Scenario, key) is None:
+        return None
+    table: Any = scenario
+    path: list[str | int] = []
+    for part in path_of(key):
+        if isinstance(table, tuple):
+            if isinstance(part, str):
+                labels = [str(getattr(entry, "label", None) or entry.name) for entry in table]
+                if part not in labels:
+                    return None
+                part = labels.index(part)
+            if part >= len(table):
+                return None
+            table = table[part]
+        else:
+            name = {"return": "return_"}.get(str(part), str(part))
+            if not isinstance(table, Table) or not hasattr(table, name):
+                return None
+            table = getattr(table, name)
+        path.append(part)
+    return None if isinstance(table, Table | tuple) else key_of(tuple(path))
+
+
+def tables_of(table: Table, place: str = "") -> Iterator[tuple[str, Table]]:
+    """Return a table and all in it, innermost first, each with its key.
+
+    Parameters
+    ----------
+    table : Table
+        Such as a scenario.
+    place : str
+        Its own dotted key.
+
+    Returns
+    -------
+    iterator of (str, Table)
+    """
+    for name, value in table:
+        key = f"{place}.{name.rstrip('_')}".lstrip(".")
+        if isinstance(value, Table):
+            yield from tables_of(value, key)
+        elif isinstance(value, tuple):
+            for i, entry in enumerate(value):
+                if isinstance(entry, Table):
+                    yield from tables_of(entry, f"{key}[{i}]")
+    yield place, table
+
+
+def held_values(scenario: Scenario) -> dict[str, float | None]:
+    """Return every quantity that a scenario may hold, by dotted key.
+
+    Parameters
+    ----------
+    scenario : Scenario
+
+    Returns
+    -------
+    dict of str to (float or None)
+        The value [SI]; None where it is not given.
+    """
+    found: dict[str, float | None] = {}
+    for place, table in tables_of(scenario):
+        for name, value in table:
+            key = f"{place}.{name.rstrip('_')}".lstrip(".")
+            single = value is None or isinstance(value, float)
+            if single and quantity_of(Scenario, key) is not None:
+                found[key] = value
+    return found

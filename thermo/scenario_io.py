@@ -17,11 +17,12 @@ from pydantic import ValidationError
 from tomlkit.exceptions import TOMLKitError
 
 from thermo import scenario_edit
+from thermo.doubt_entries import entries_of
 from thermo.errors import Problem, ScenarioError, SoakboxError
 from thermo.fields import Quantity
 from thermo.quantity_text import printable, show_object
 from thermo.scenario import Scenario
-from thermo.scenario_problems import problems_of
+from thermo.scenario_problems import located, problems_of
 from thermo.toml_text import MAX_BYTES, line_of, lines_of, parse_toml
 
 SCHEMA = 1
@@ -138,6 +139,9 @@ def from_text(
     except ValidationError as error:
         found = problems_of(error, raw, Scenario, text, placed)
         problems += [p for p in found if p.key != "schema"]
+    else:
+        lines = lines_of(text) if scenario.doubt else {}
+        problems += [located(p, at, lines, placed) for at, p in entries_of(scenario)[1]]
     if problems:
         raise ScenarioError(source, problems)
     return LoadedScenario(scenario, source, text, path, given)

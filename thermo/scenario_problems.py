@@ -79,18 +79,38 @@ def problems_of(
     for path, detail in details:
         if detail["type"] == "too_short" and _is_above(path, details):
             continue  # entries that are wrong themselves were not counted
-        origin = next((o for p, o in overrides.items() if _concerns(p, path, lines)), None)
-        problem = _problem(detail, path, model)
-        if origin is None:
-            problem = _placed(problem, line_of(lines, path))
-        else:
-            problem = _from_override(problem, origin)
+        problem = located(_problem(detail, path, model), path, lines, overrides)
         found.setdefault((problem.key, problem.allowed), problem)
     problems = sorted(found.values(), key=lambda p: p.line or 0)
     if len(problems) > MOST_PROBLEMS:
         more = Problem("", "", f"{len(problems) - MOST_PROBLEMS} further problems are not shown")
         problems = [*problems[:MOST_PROBLEMS], more]
     return problems
+
+
+def located(
+    problem: Problem, path: Path, lines: dict[Path, int], overrides: Mapping[Path, str]
+) -> Problem:
+    """Say where a problem comes from: the line of the file, or what was set from outside it.
+
+    Parameters
+    ----------
+    problem : Problem
+    path : tuple of (str or int)
+        What it concerns.
+    lines : dict
+        From :func:`thermo.toml_text.lines_of`.
+    overrides : mapping of path to str
+        What was set from outside the file, as it was written there.
+
+    Returns
+    -------
+    Problem
+    """
+    origin = next((o for p, o in overrides.items() if _concerns(p, path, lines)), None)
+    if origin is None:
+        return _placed(problem, line_of(lines, path))
+    return _from_override(problem, origin)
 
 
 def nearest(name: str, known: tuple[str, ...]) -> str:

@@ -182,12 +182,16 @@ duration = "5 min"
 #name = "coast after the return"
 #duration = "45 s"
 
-# Ranges of what you are least sure of, for the chances that each limit is crossed.
+# How sure you are of what, for "soakbox doubt": the chance that each limit is crossed. Guesses
+# have ranges of their own; give one here for any quantity, by its key, and tell what was measured.
 #[doubt."engine.heat_share"]
-#low = 0.60
-#high = 1.05
+#shape = "exact"                 # measured: no range
 #[doubt."exchanger.ua"]
-#low = "2000 W/K"
+#low = "2000 W/K"                # triangular unless said: likeliest at the figure above
 #high = "3600 W/K"
+#[doubt."site.air_temperature"]
+#low = "28 degC"
+#high = "34 degC"
+#shape = "normal"                # low and high are the 5th and 95th percentiles; or "uniform"
 """
 """Text of the starter scenario: every table with its most-needed keys, works as it stands."""

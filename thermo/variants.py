@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,9 +12,8 @@ import numpy.typing as npt
 
 from thermo.errors import Problem, ScenarioError
 from thermo.fields import Quantity, quantity_of
-from thermo.inputs.table import Table
-from thermo.keys import key_of, path_of
-from thermo.scenario import Scenario, with_value
+from thermo.keys import path_of
+from thermo.scenario import Scenario, placed, tables_of, with_value
 
 Floats = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -183,7 +182,7 @@ class VariantSet:
         if not len(rows):
             return reasons
         whole = self.at(rows)
-        for place, table in _tables(whole, ""):
+        for place, table in tables_of(whole, ""):
             for wrong, words in table.conflicts():
                 bad = np.zeros(self.size, dtype=np.bool_)
                 bad[rows] = wrong
@@ -214,65 +213,6 @@ class VariantSet:
         return not any(moves_car(k) for k in self.columns)
 
 
-def placed(scenario: Scenario, key: str) -> str | None:
-    """Return a key with its places in lists as numbers.
-
-    Parameters
-    ----------
-    scenario : Scenario
-    key : str
-        Dotted key; an entry of a list by its place or its name.
-
-    Returns
-    -------
-    str or None
-        None when it names no quantity of the scenario.
-    """
-    if quantity_of(Scenario, key) is None:
-        return None
-    table: Any = scenario
-    path: list[str | int] = []
-    for part in path_of(key):
-        if isinstance(table, tuple):
-            if isinstance(part, str):
-                labels = [str(getattr(entry, "label", None) or entry.name) for entry in table]
-                if part not in labels:
-                    return None
-                part = labels.index(part)
-            if part >= len(table):
-                return None
-            table = table[part]
-        else:
-            name = {"return": "return_"}.get(str(part), str(part))
-            if not isinstance(table, Table) or not hasattr(table, name):
-                return None
-            table = getattr(table, name)
-        path.append(part)
-    return None if isinstance(table, Table | tuple) else key_of(tuple(path))
-
-
-def held_values(scenario: Scenario) -> dict[str, float | None]:
-    """Return every quantity that a scenario may hold, by dotted key.
-
-    Parameters
-    ----------
-    scenario : Scenario
-
-    Returns
-    -------
-    dict of str to (float or None)
-        The value [SI]; None where it is not given.
-    """
-    found: dict[str, float | None] = {}
-    for place, table in _tables(scenario, ""):
-        for name, value in table:
-            key = f"{place}.{name.rstrip('_')}".lstrip(".")
-            single = value is None or isinstance(value, float)
-            if single and quantity_of(Scenario, key) is not None:
-                found[key] = value
-    return found
-
-
 def _plain_key(key: str) -> str:
     return ".".join(str(part) for part in path_of(key))
 
@@ -288,16 +228,3 @@ def _note(reasons: list[str], bad: npt.NDArray[np.bool_], words: str) -> None:
     """Write why into each variant that has no earlier reason."""
     for i in np.flatnonzero(bad):
         reasons[i] = reasons[i] or words
-
-
-def _tables(table: Table, place: str) -> Iterator[tuple[str, Table]]:
-    """Return a table and all in it, innermost first, each with its key."""
-    for name, value in table:
-        key = f"{place}.{name.rstrip('_')}".lstrip(".")
-        if isinstance(value, Table):
-            yield from _tables(value, key)
-        elif isinstance(value, tuple):
-            for i, entry in enumerate(value):
-                if isinstance(entry, Table):
-                    yield from _tables(entry, f"{key}[{i}]")
-    yield place, table

@@ -14,6 +14,7 @@ from thermo import __version__
 from thermo.errors import SoakboxError
 from tui.verbs.check import check
 from tui.verbs.compare import compare
+from tui.verbs.doubt import doubt
 from tui.verbs.fit import fit
 from tui.verbs.map import map_
 from tui.verbs.size import size
@@ -58,6 +59,7 @@ for verb in (
     weather,
     map_,
     turnaround,
+    doubt,
     compare,
     fit,
     new,

@@ -303,10 +303,31 @@ class Limits(Table):
 
 
 class DoubtRange(Table):
-    """The range of one uncertain input, in the input's own unit."""
+    """The range of one uncertain input, in the input's own unit; or that it is exact."""
 
-    low: str | float
-    high: str | float
-    shape: Literal["uniform", "triangular", "normal"] = Field(
-        "triangular", description="normal: low and high are the 5th and 95th percentiles."
+    low: str | float | None = Field(
+        None, description="Least the input may be; for a normal shape its 5th percentile."
     )
+    high: str | float | None = Field(
+        None, description="Most the input may be; for a normal shape its 95th percentile."
+    )
+    shape: Literal["triangular", "uniform", "normal", "exact"] = Field(
+        "triangular",
+        description="triangular: the scenario's own value is likeliest, or the middle where it "
+        "lies outside. uniform: all alike. normal: low and high are the 5th and 95th "
+        "percentiles. exact: measured, with no doubt and no range; takes neither low nor high.",
+    )
+
+    def conflicts(self) -> list[Conflict]:
+        """Return whether ends are missing, or given where there is none; see :class:`Table`."""
+        exact, ends = self.shape == "exact", (self.low, self.high)
+        return [
+            (
+                exact and any(e is not None for e in ends),
+                "shape = 'exact' says that the input is measured: give neither low nor high",
+            ),
+            (
+                not exact and any(e is None for e in ends),
+                "give low and high, or shape = 'exact' for an input that is measured",
+            ),
+        ]

@@ -123,7 +123,7 @@ def _described_steps(b: Bench, done: Transfer, found: Symbol) -> list[Step]:
                 "conductance, none being given",
                 "UA = u*P",
                 [
-                    of("u", UA_PER_POWER, "conductance_per_power", "conductance over power"),
+                    of("u", UA_PER_POWER.value, "conductance_per_power", "conductance over power"),
                     of("P", peak_power(b.scenario.engine), "power", "brake power"),
                 ],
                 found,
