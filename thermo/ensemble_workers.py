@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import multiprocessing
 import signal
-from collections.abc import Callable
+import threading
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing import resource_tracker
 from types import TracebackType
@@ -129,6 +131,19 @@ def _driven(task: Task) -> Shared | None:
     return _shared[key]
 
 
+@contextmanager
+def _uninterrupted() -> Iterator[None]:
+    """Let what is started here leave interrupts of the keyboard alone from its first moment."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
 def _begin(given_up: Any) -> None:
     """Make a process ready: it leaves an interrupt of the keyboard to the one that started it."""
     global _given_up
@@ -168,10 +183,13 @@ class Workers:
         self.count = count
         self._open = True
         self._given_up = context.Value("q", 0)
-        self._pool = ProcessPoolExecutor(
-            count, mp_context=context, initializer=_begin, initargs=(self._given_up,)
-        )
-        self._waking = [self._pool.submit(_wake, i) for i in range(count)]
+        others = multiprocessing.active_children()
+        with _uninterrupted():
+            self._pool = ProcessPoolExecutor(
+                count, mp_context=context, initializer=_begin, initargs=(self._given_up,)
+            )
+            self._waking = [self._pool.submit(_wake, i) for i in range(count)]
+        self._processes = [p for p in multiprocessing.active_children() if p not in others]
 
     @property
     def usable(self) -> bool:
@@ -221,6 +239,12 @@ class Workers:
         self._given_up.value = 2**62
         self._pool.shutdown(wait=True, cancel_futures=True)
 
+    def kill(self) -> None:
+        """End the processes in the midst of what they do."""
+        self._open = False
+        for process in self._processes:
+            process.terminate()
+
     def __enter__(self) -> Workers:
         return self
 
@@ -250,3 +274,9 @@ def shared_workers(count: int) -> Workers:
     if count not in _kept or not _kept[count].usable:
         _kept[count] = Workers(count)
     return _kept[count]
+
+
+def kill_shared() -> None:
+    """End the processes that all callers share in the midst of what they do."""
+    for workers in _kept.values():
+        workers.kill()

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 import sys
 from pathlib import Path
+
+INTERRUPTED = 130
+"""Exit status after an interrupt of the keyboard."""
 
 WRONG_ENGINE = (
     "soakbox: another package named 'thermo' hides Soakbox's own ({place}). Install soakbox in "
@@ -40,6 +44,25 @@ def main() -> None:
     if place:
         print(WRONG_ENGINE.format(place=place), file=sys.stderr)
         raise SystemExit(3)
-    from tui.cli import run
+    try:
+        from tui.cli import run
 
-    run()
+        run()
+    except KeyboardInterrupt:
+        # Before the verbs are there to take it, or after they have ended.
+        _end_at_once()
+    except SystemExit as end:
+        if end.code == INTERRUPTED:
+            _end_at_once()
+        raise
+
+
+def _end_at_once() -> None:
+    """End the processes that solve variants in the midst of it, and say no more."""
+    sys.stderr.flush()
+    # What their pool has to say of processes that were ended is of no use to anybody.
+    sys.stderr = open(os.devnull, "w", encoding="utf-8")
+    workers = sys.modules.get("thermo.ensemble_workers")
+    if workers is not None:
+        workers.kill_shared()
+    raise SystemExit(INTERRUPTED)

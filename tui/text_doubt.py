@@ -121,14 +121,13 @@ def _input(of: Range, system: System) -> list[str]:
     def shown(value: float) -> str:
         return "-" if math.isnan(value) else amount(value, of.kind, system)
 
-    row = f"  {of.key:<30}{shown(of.value):>12}"
+    row = f"  {of.key:<32}{shown(of.value):>18}"
     if of.shape == "exact":
         return [f"{row}  exact, as [doubt] says"]
-    row += f"{shown(of.low):>12}{shown(of.high):>12}  "
-    row += of.shape if of.source == "[doubt]" else "guess"
-    return [row.rstrip()] + (
-        [] if of.source == "[doubt]" else [wrap(f"      {localised(of.source, system)}", 6)]
-    )
+    given = of.source == "[doubt]"
+    ends = f"{shown(of.low)} to {shown(of.high)}"
+    source = "from [doubt]" if given else localised(of.source, system)
+    return [f"{row}  {of.shape if given else 'guess'}", wrap(f"      {ends}: {source}", 6)]
 
 
 def doubt_text(found: Doubt, system: System = "si") -> str:
@@ -147,7 +146,7 @@ def doubt_text(found: Doubt, system: System = "si") -> str:
     lines.append(f"  {'':<24}{'5 %':>13}{'50 %':>13}{'95 %':>13}{'as planned':>13}")
     lines += [_figure(spread, system) for spread in found.spreads]
     lines += ["", "INPUTS IN DOUBT"]
-    lines.append(f"  {'':<30}{'as planned':>12}{'low':>12}{'high':>12}  shape")
+    lines.append(f"  {'':<32}{'as planned':>18}  shape")
     for of in found.ranges:
         lines += _input(of, system)
     lines.append(

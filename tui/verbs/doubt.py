@@ -9,7 +9,7 @@ import click
 
 from thermo.errors import ScenarioError
 from tui.options import common, load, say
-from tui.progress import progress_line
+from tui.progress import interruptible, progress_line
 
 SAMPLES, LEAST, MOST = 4096, 256, 131_072
 LEAST_CHANCE, MOST_CHANCE = 0.001, 0.5
@@ -71,13 +71,17 @@ def doubt(
     loaded = load(file, overrides)
 
     from thermo.doubt import assess, to_json
+    from thermo.ensemble import StoppedError
     from tui.text_doubt import doubt_text
 
-    with progress_line("samples solved") as progress:
+    with progress_line("samples solved") as progress, interruptible() as cancelled:
         try:
             found = assess(
-                loaded.scenario, samples=samples, seed=seed, chance=chance, progress=progress
+                loaded.scenario, samples=samples, seed=seed, chance=chance, progress=progress,
+                cancelled=cancelled,
             )
+        except StoppedError:
+            raise click.exceptions.Abort from None
         except ScenarioError as error:
             raise ScenarioError(str(file), error.problems) from None
     if as_json:
