@@ -109,7 +109,7 @@ def test_a_value_outside_its_given_range_is_said(scenario_with):
 
 def test_a_range_built_in_code_is_checked_too(scenario_with):
     scenario = doubting(scenario_with("base"), tank__volumes=DoubtRange(low=1, high=2))
-    with pytest.raises(ScenarioError, match="Did you mean tank.volume"):
+    with pytest.raises(ScenarioError, match=r"Did you mean tank\.volume"):
         ranges_of(scenario)
 
 

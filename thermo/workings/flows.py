@@ -127,7 +127,8 @@ def _given(b: Bench, found: Symbol, key: str) -> list[Step]:
         if scenario.loop.flow is not None:
             return [read("tank flow", found, f"loop.flow, {READ}")]
         return [read("tank flow, none being given", found,
-                     f"{COLD_FLOW.value * 60e3:.0f} L/min: common practice", valid="20 to 80 L/min")]
+                     f"{COLD_FLOW.value * 60e3:.0f} L/min: common practice",
+                     valid="20 to 80 L/min")]
     if scenario.coolant.flow is None:
         given = of("V0", b.cooling.full_hot_flow, "volume_flow", "coolant flow at full power")
         steps = [
