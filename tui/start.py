@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
-import os
+import io
 import sys
 from pathlib import Path
 
@@ -61,7 +61,7 @@ def _end_at_once() -> None:
     """End the processes that solve variants in the midst of it, and say no more."""
     sys.stderr.flush()
     # What their pool has to say of processes that were ended is of no use to anybody.
-    sys.stderr = open(os.devnull, "w", encoding="utf-8")
+    sys.stderr = io.StringIO()
     workers = sys.modules.get("thermo.ensemble_workers")
     if workers is not None:
         workers.kill_shared()
