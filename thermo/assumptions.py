@@ -21,6 +21,7 @@ from thermo.cooling import (
     COLD_FLOW,
     HOT_FLOW_PER_POWER,
     UA_PER_POWER,
+    VOLTAGE,
     peak_power,
 )
 from thermo.ensemble import VariantTable, run_variants
@@ -28,6 +29,7 @@ from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.event import DEFAULT_HUMIDITY
 from thermo.fields import Quantity, quantity_of
 from thermo.inputs.air import Part
+from thermo.intake import FILTER_DROP, RECOVERY
 from thermo.results import FLOORS, EventResult
 from thermo.scenario import Scenario
 
@@ -53,26 +55,22 @@ USUAL: dict[str, tuple[Estimate, Per]] = {
     "engine.still_conductance": (engine.STILL_FACTOR, _one),
     "engine.volumetric_efficiency": (engine.VOLUMETRIC_EFFICIENCY, _one),
     "exchanger.ua": (
-        Estimate(UA_PER_POWER, 15e-3, 45e-3, "W/K/W", f"{COMMON_PRACTICE}, a kW of brake power"),
-        _power,
+        replace(UA_PER_POWER, basis=f"{UA_PER_POWER.basis}, a kW of brake power"), _power,
     ),
     "coolant.flow": (
-        Estimate(HOT_FLOW_PER_POWER, 0.6 * HOT_FLOW_PER_POWER, 1.8 * HOT_FLOW_PER_POWER, "m3/s/W",
-                 f"{COMMON_PRACTICE}, a kW of brake power"),
+        replace(HOT_FLOW_PER_POWER, basis=f"{HOT_FLOW_PER_POWER.basis}, a kW of brake power"),
         _power,
     ),
-    "loop.flow": (
-        Estimate(COLD_FLOW, 20.0 / 60e3, 80.0 / 60e3, "m3/s", COMMON_PRACTICE), _one
-    ),
+    "loop.flow": (COLD_FLOW, _one),
     "car.rolling_resistance": (vehicle.ROLLING_RESISTANCE, _one),
     "car.wheel_slip": (vehicle.WHEEL_SLIP, _one),
     "site.relative_humidity": (
         Estimate(DEFAULT_HUMIDITY, 0.05, 0.6, "", f"{COMMON_PRACTICE} for a dry lake"), _one
     ),
-    "intake.recovery": (Estimate(0.97, 0.90, 1.0, "", COMMON_PRACTICE), _one),
-    "loop.voltage": (Estimate(12.0, 11.5, 14.0, "V", COMMON_PRACTICE), _one),
+    "intake.recovery": (RECOVERY, _one),
+    "loop.voltage": (VOLTAGE, _one),
     "intake.bonnet_excess": (Estimate(15.0, 10.0, 30.0, "K", COMMON_PRACTICE), _one),
-    "intake.part.drop": (Estimate(300.0, 200.0, 1000.0, "Pa", COMMON_PRACTICE), _one),
+    "intake.part.drop": (FILTER_DROP, _one),
     "tank.active_fraction": (Estimate(0.85, 0.6, 1.0, "", COMMON_PRACTICE), _one),
 }
 """Usual figure and range of inputs that are guesses, and what they are over; keys without the
