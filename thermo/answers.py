@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Literal
 
-from thermo.roots import crossings
-from thermo.units import convert, format_number, kind_named
+from thermo.roots import Crossing, crossings
+from thermo.units import System, convert, format_number, kind_named
 
 CLOSER = 6
 """Rounds in which the surroundings of the best point are looked at more closely."""
+
+SET_DIGITS = 5
+"""Digits of a size as it is put into the scenario, the last one rounded to the safe side."""
+
+Better = Literal["more", "less"]
+"""Whether more of a size is safer, or less."""
 
 Slacks = Callable[[float], dict[str, float]]
 """From a size to what it leaves of each limit, weighted; below zero the limit is broken."""
@@ -21,6 +28,67 @@ def tightest(slacks: dict[str, float]) -> tuple[str, float]:
     """Return the limit with the least slack, and that slack."""
     name = min(slacks, key=lambda k: slacks[k])
     return name, slacks[name]
+
+
+def safer(value: float, digits: int, better: Better) -> float:
+    """Return a number with so many digits, rounded to the safe side.
+
+    Parameters
+    ----------
+    value : float
+    digits : int
+        Significant digits.
+    better : {'more', 'less'}
+        'more' rounds up, 'less' down.
+
+    Returns
+    -------
+    float
+        A value that has no more digits already, within rounding, stays as it is.
+    """
+    if value == 0.0 or not math.isfinite(value):
+        return value
+    step = 10.0 ** (math.floor(math.log10(abs(value))) + 1 - digits)
+    count = value / step
+    near = round(count)
+    if abs(count - near) > 1e-6:
+        near = math.ceil(count) if better == "more" else math.floor(count)
+    return near * step
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One input that puts a size into the scenario.
+
+    Attributes
+    ----------
+    key : str
+        Dotted key.
+    value : float
+        [SI].
+    kind : str
+        Kind of quantity.
+    better : {'more', 'less'}
+        To which side it may be rounded.
+    """
+
+    key: str
+    value: float
+    kind: str
+    better: Better
+
+    def text(self, system: System = "si") -> str:
+        """Return the value as text that a scenario accepts, rounded to the safe side.
+
+        Parameters
+        ----------
+        system : {'si', 'us'}
+
+        Returns
+        -------
+        str
+        """
+        return setting_text(self.value, self.kind, self.better, system)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +109,15 @@ class Answer:
         The limit that binds it.
     note : str
         What else a reader must know.
-    settings : tuple of (str, str)
-        Dotted keys and texts that put the size into the scenario, for ``--set``.
+    put : tuple of Setting
+        Inputs that put the size into the scenario, for ``--set``.
     crossings : tuple of float
         Every size at which the tightest limit is just met [SI].
+    holds : tuple of (float, float)
+        Ranges in which every limit holds, rising [SI]; infinite towards an end of the range
+        looked at at which they still hold.
+    better : {'more', 'less'}
+        Whether more of it is safer; the figure may be rounded to that side.
     best : float or None
         Best attainable slack where there is no answer.
     """
@@ -58,9 +131,16 @@ class Answer:
     now: float | None
     binding: str
     note: str = ""
-    settings: tuple[tuple[str, str], ...] = ()
+    put: tuple[Setting, ...] = ()
     crossings: tuple[float, ...] = ()
+    holds: tuple[tuple[float, float], ...] = ()
+    better: Better = "more"
     best: float | None = None
+
+    @property
+    def settings(self) -> tuple[tuple[str, str], ...]:
+        """Dotted keys and texts in SI units that put the size into the scenario."""
+        return tuple((s.key, s.text()) for s in self.put)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,23 +152,64 @@ class Sheet:
     margin : float
         Boil and after-boil margin that the sizes keep [K].
     answers : tuple of Answer
+    mixing : str
+        Where the scenario does not choose ``tank.mixing``: the way of mixing that leaves least
+        in the plan as it stands. Sizes hold for every way.
+    not_kept : tuple of str
+        Hazards up in the plan as it stands that no size aims to clear.
     """
 
     margin: float
     answers: tuple[Answer, ...]
+    mixing: str = ""
+    not_kept: tuple[str, ...] = ()
 
 
-def setting_text(value: float, kind: str) -> str:
-    """Return an SI value as text that a scenario accepts, with digits enough to come back."""
-    unit = kind_named(kind).si_display
-    if unit in ("", "%"):
-        return f"{value:.8g}"
-    return f"{convert(value, kind, unit):.8g} {_display(kind)}"
+def setting_text(
+    value: float, kind: str, better: Better | None = None, system: System = "si"
+) -> str:
+    """Return an SI value as text that a scenario accepts.
+
+    Parameters
+    ----------
+    value : float
+        [SI].
+    kind : str
+    better : {'more', 'less'}, optional
+        The side to which it is rounded to ``SET_DIGITS`` digits; as it is when not given.
+    system : {'si', 'us'}
+
+    Returns
+    -------
+    str
+    """
+    what = kind_named(kind)
+    unit = what.si_display if system == "si" else what.us_display
+    bare = unit in ("", "%")
+    shown = value if bare else convert(value, kind, unit)
+    if better is not None:
+        shown = safer(shown, SET_DIGITS, better)
+    number = f"{shown:.8g}"
+    return number if bare else f"{number} {_bare(unit)}"
 
 
-def settings_of(keys: str, value: float, kind: str) -> tuple[tuple[str, str], ...]:
-    """Return the settings that put one value behind keys given as a list with commas."""
-    return tuple((k.strip(), setting_text(value, kind)) for k in keys.split(",") if k.strip())
+def settings_of(keys: str, value: float, kind: str, better: Better) -> tuple[Setting, ...]:
+    """Return the settings that put one value behind keys given as a list with commas.
+
+    Parameters
+    ----------
+    keys : str
+    value : float
+        [SI].
+    kind : str
+    better : {'more', 'less'}
+        To which side it may be rounded.
+
+    Returns
+    -------
+    tuple of Setting
+    """
+    return tuple(Setting(k.strip(), value, kind, better) for k in keys.split(",") if k.strip())
 
 
 def scan_answer(
@@ -99,9 +220,10 @@ def scan_answer(
     title: str,
     kind: str,
     key: str,
-    better: Literal["more", "less"],
+    better: Better,
     now: float | None,
     group: str,
+    alone: Slacks | None = None,
 ) -> Answer:
     """Seek the least, or the most, size at which every limit holds.
 
@@ -117,6 +239,9 @@ def scan_answer(
         Whether more is safer: the answer is then the least that holds, else the most.
     now : float or None
         What the scenario has.
+    alone : callable, optional
+        The slacks by which the first limit alone is sought where not all can be met; those of
+        the scan when not given.
 
     Returns
     -------
@@ -133,13 +258,16 @@ def scan_answer(
         points, tables = _closer(slacks, points, tables)
         found = [tightest(t) for t in tables]
     slack = [s for _, s in found]
-    make = partial(Answer, name=name, title=title, group=group, kind=kind, key=key, now=now)
+    make = partial(
+        Answer, name=name, title=title, group=group, kind=kind, key=key, now=now, better=better
+    )
     if all(s >= 0.0 for s in slack):
         edge, (limit, _) = (points[0], found[0]) if better == "more" else (points[-1], found[-1])
         return make(
             value=edge,
             binding="",
-            settings=settings_of(key, edge, kind),
+            put=settings_of(key, edge, kind, better),
+            holds=((-math.inf, math.inf),),
             note=f"no limit binds {'down' if better == 'more' else 'up'} to here; "
             f"{limit} comes nearest",
         )
@@ -147,32 +275,28 @@ def scan_answer(
         best = max(range(len(points)), key=lambda i: slack[i])
         limit = found[best][0]
         note = (
-            f"none from {setting_text(points[0], kind)} to {setting_text(points[-1], kind)}: "
+            f"none from {_told(points[0], kind)} to {_told(points[-1], kind)}: "
             f"with all limits weighed together the nearest, where {limit} is missed by "
-            f"{format_number(-slack[best], 3)} {limit_unit(limit)}, is "
-            f"{format_number(_shown(points[best], kind), 3)} {_display(kind)}".rstrip()
+            f"{_missed(-slack[best], limit)}, is {_told(points[best], kind)}"
         )
         return make(
             value=None,
             binding=limit,
             best=slack[best],
-            note=note + _alone(slacks, tables, points, better, kind),
+            note=note + _alone(alone or slacks, None if alone else tables, points, better, kind),
         )
     all_at = _zeros(points, slack, lambda x: tightest(slacks(x))[1])
-    value = _pick(all_at, points, slack, better)
+    holds = _spans(all_at, slack)
+    value = _pick(holds, points, better, now)
+    open_end = value in (points[0], points[-1]) and value not in {c.at for c in all_at}
     limit = tightest(slacks(value))[0]
-    others = [x for x in all_at if x != value]
-    note = (
-        ""
-        if not others
-        else ("the limits are also just met at " + ", ".join(setting_text(x, kind) for x in others))
-    )
     return make(
         value=value,
-        binding=limit,
-        note=note,
-        crossings=all_at,
-        settings=settings_of(key, value, kind),
+        binding="" if open_end else limit,
+        note=f"no limit binds beyond; {limit} comes nearest" if open_end else "",
+        crossings=tuple(c.at for c in all_at),
+        holds=holds,
+        put=settings_of(key, value, kind, better),
     )
 
 
@@ -197,53 +321,81 @@ def _closer(
 
 def _zeros(
     points: Sequence[float], slack: Sequence[float], at: Callable[[float], float]
-) -> tuple[float, ...]:
-    return tuple(c.at for c in crossings(points, slack, at, tolerance=1e-7) if c.direction != 0)
+) -> tuple[Crossing, ...]:
+    return tuple(c for c in crossings(points, slack, at, tolerance=1e-7) if c.direction != 0)
+
+
+def _spans(at: Sequence[Crossing], slack: Sequence[float]) -> tuple[tuple[float, float], ...]:
+    """Return the ranges in which the limits hold, from the crossings of the tightest slack."""
+    low = -math.inf if slack[0] >= 0.0 else math.nan
+    out: list[tuple[float, float]] = []
+    for crossing in at:
+        if crossing.direction > 0:
+            low = crossing.at
+        elif not math.isnan(low):
+            out.append((low, crossing.at))
+            low = math.nan
+    if not math.isnan(low):
+        out.append((low, math.inf))
+    return tuple(out)
 
 
 def _alone(
     slacks: Slacks,
-    tables: Sequence[dict[str, float]],
+    tables: Sequence[dict[str, float]] | None,
     points: Sequence[float],
-    better: Literal["more", "less"],
+    better: Better,
     kind: str,
 ) -> str:
     """Say which size meets the first limit alone, where not all can be met."""
+    if tables is None:
+        tables = [slacks(x) for x in points]
     first = next(iter(tables[0]))
     slack = [t.get(first, -1e3) for t in tables]
     if all(s < 0.0 for s in slack) or all(s >= 0.0 for s in slack):
         return ""
     zeros = _zeros(points, slack, lambda x: slacks(x).get(first, -1e3))
-    value = _pick(zeros, points, slack, better)
-    return (
-        f". For the {first} alone: {format_number(_shown(value, kind), 4)} "
-        f"{_display(kind)}".rstrip()
-    )
+    value = _pick(_spans(zeros, slack), points, better, None)
+    return f". For the {first} alone: {_told(value, kind)}"
 
 
-def _display(kind: str) -> str:
-    return kind_named(kind).si_display.replace(" gauge", "").replace(" abs", "")
+def _bare(unit: str) -> str:
+    return unit.replace(" gauge", "").replace(" abs", "")
 
 
-def _shown(value: float, kind: str) -> float:
+def _told(value: float, kind: str) -> str:
+    """Return a figure for a sentence, in SI display units."""
     unit = kind_named(kind).si_display
-    return convert(value, kind, unit) if unit else value
+    shown = convert(value, kind, unit) if unit else value
+    return f"{format_number(shown, 4)} {_bare(unit)}".rstrip()
 
 
 def _pick(
-    at: tuple[float, ...], points: Sequence[float], slack: Sequence[float], better: str
+    holds: Sequence[tuple[float, float]],
+    points: Sequence[float],
+    better: Better,
+    now: float | None,
 ) -> float:
-    """Return the crossing that bounds the good region: its lower, or its upper end."""
-    good = [x for x, s in zip(points, slack, strict=True) if s >= 0.0]
-    if better == "more":
-        below = [x for x in at if x <= good[0]]
-        return max(below) if below else points[0]
-    over = [x for x in at if x >= good[-1]]
-    return min(over) if over else points[-1]
+    """Return the end of the range that holds: of that of the present plan, else of the safest.
+
+    The safest is the one beyond which, towards the safe side, nothing fails any more.
+    """
+    present = [h for h in holds if now is not None and h[0] <= now <= h[1]]
+    low, high = present[0] if present else holds[-1 if better == "more" else 0]
+    return max(low, points[0]) if better == "more" else min(high, points[-1])
+
+
+UNITS: dict[str, str] = {
+    "margin": "K", "scald": "K", "boiling in": "K", "boiling of": "K", "rise": "K",
+    "gas left": "%", "room": "%", "suction": "m", "time": "s", "flow over power": "L/min a kW",
+}
+"""Unit of a limit's slack, by a word in its name; kPa of all others."""
 
 
 def limit_unit(limit: str) -> str:
     """Return the unit in which the slack of a limit, by its name in words, is told."""
-    if "margin" in limit or "scald" in limit or "boiling" in limit:
-        return "K"
-    return "%" if "gas" in limit or "room" in limit else "kPa"
+    return next((unit for word, unit in UNITS.items() if word in limit), "kPa")
+
+
+def _missed(amount: float, limit: str) -> str:
+    return f"{format_number(amount, 3)} {limit_unit(limit)}"

@@ -194,6 +194,7 @@ def smallest_tank(scenario: Scenario, trials: Trials) -> tuple[float, str]:
         at, when that one holds already: the limit is then empty, or ``ICE_FITS`` when no
         smaller tank holds the ice.
     """
+    trials.settle(scenario)
     now, room = scenario.tank.volume, _ice_volume(scenario)
     least = max(now / TANK_SPAN, room)
     volumes = np.geomspace(least, max(now, least) * TANK_SPAN, TANK_SCAN)
@@ -235,6 +236,7 @@ def tank_against_run(
         By the limits and margins of the build sheet; everything else as it is, the share of
         the tank that is filled too.
     """
+    trials.settle(scenario)
     number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
     leg = scenario.leg[number]
     by = "distance" if leg.distance is not None else "duration"

@@ -23,6 +23,10 @@ FLOORS = frozenset({
 """Flags whose limit is the least that is wanted; the others' is the most that is allowed."""
 
 
+FLOOR_UNITS = frozenset({("low-flow", "L/min")})
+"""Flags whose limit is a least only when told in this unit: coolant flow itself, not its rise."""
+
+
 @dataclass(frozen=True, slots=True)
 class Flag:
     """One hazard looked at: clear ones too, so that a reader sees what was checked.
@@ -56,6 +60,11 @@ class Flag:
     why: str
     remedy: str
     inputs: tuple[str, ...] = ()
+
+    @property
+    def is_floor(self) -> bool:
+        """Whether the limit is the least that is wanted, not the most that is allowed."""
+        return self.name in FLOORS or (self.name, self.unit) in FLOOR_UNITS
 
 
 @dataclass(frozen=True, slots=True)

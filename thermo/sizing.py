@@ -10,9 +10,10 @@ from typing import Any, Literal
 
 import numpy as np
 
-from thermo.answers import Answer, Sheet, scan_answer, setting_text
+from thermo.answers import Answer, Setting, Sheet, scan_answer
 from thermo.cooling import peak_power
 from thermo.errors import SoakboxError
+from thermo.event import Solved
 from thermo.figures import equalised, moments
 from thermo.inputs.event import Leg
 from thermo.inputs.loops import Exchanger
@@ -21,11 +22,24 @@ from thermo.results import EventResult
 from thermo.scenario import Scenario, with_value
 from thermo.sizing_intake import intake_answers
 from thermo.stock import STOCK, StockTube
-from thermo.trial import Trials
+from thermo.trial import (
+    CAREFUL,
+    COOLANT_FLOW,
+    ENGINE_RISE,
+    LOST_PUMP,
+    MISSED,
+    OUT_OF_RANGE,
+    RETURN_BOILS,
+    SUCTION,
+    Trials,
+)
 from thermo.units import format_number
 
 SCAN = 7
 """Points of the scan before bracketing: crossings closer together than its step are missed."""
+
+HOTTEST_DAY = 333.15
+"""Hottest air looked at [K]: the upper end of what a scenario may state."""
 
 RUN_ON_LIMIT = 600.0
 """Longest run-on looked at [s]."""
@@ -67,20 +81,51 @@ def _linear(low: float, high: float) -> list[float]:
 
 
 def _one(
-    trials: Trials, search: Search, points: list[float], variant: Callable[[float], Scenario]
+    trials: Trials,
+    search: Search,
+    points: list[float],
+    variant: Callable[[float], Scenario],
+    keep: frozenset[str] = frozenset(),
 ) -> Answer:
-    """Seek one size by the tightest of all limits."""
-    return scan_answer(
-        lambda x: trials.slacks(variant(x)),
-        points,
-        name=search.name,
-        title=search.title,
-        kind=search.kind,
-        key=search.key,
-        better=search.better,
-        now=search.now,
-        group=search.group,
-    )
+    """Seek one size by the tightest of all limits, for the worst way in which the tank may mix."""
+
+    def sought(slacks: Callable[..., dict[str, float]]) -> Answer:
+        return scan_answer(
+            lambda x: slacks(variant(x), keep=keep),
+            points,
+            name=search.name,
+            title=search.title,
+            kind=search.kind,
+            key=search.key,
+            better=search.better,
+            now=search.now,
+            group=search.group,
+            alone=(lambda x: trials.boil_slacks(variant(x), keep)) if several else None,
+        )
+
+    several = trials.boils != trials.lead
+    answer = sought(trials.slacks)
+    tried = {trials.lead}
+    while answer.value is not None and len(tried) < len(trials.mixings):
+        at = variant(answer.value)
+        left = {
+            m: min(trials.slacks_mixed(at, m, keep).values())
+            for m in trials.mixings
+            if m not in tried
+        }
+        tighter = min(left, key=lambda m: left[m])
+        if left[tighter] >= -MISSED:
+            break
+        tried.add(tighter)
+        answer = sought(partial(trials.slacks_mixed, mixing=tighter))
+    if answer.value is not None and len(tried) > 1:
+        left_now = trials.all_slacks(variant(answer.value), keep)
+        if min(left_now.values()) < -MISSED:
+            answer = sought(trials.all_slacks)
+    if answer.binding == OUT_OF_RANGE:
+        words = f"what lies beyond is refused: {trials.why}"
+        answer = replace(answer, note="; ".join(w for w in (answer.note, words) if w))
+    return answer
 
 
 def _told_by_ua(table: Exchanger) -> bool:
@@ -169,6 +214,7 @@ def cooling_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
     ]
     if loop.pump is not None and loop.flow is None:
         answers.append(_line_bore(scenario, trials))
+    answers.append(_coolant_flow(scenario, trials))
     answers.append(_fill(scenario, trials))
     if tank.glycol == "none":
         answers.append(_ice(scenario, trials))
@@ -217,6 +263,32 @@ def _line_bore(scenario: Scenario, trials: Trials) -> Answer:
         ),
         _geometric(max(now / 4, 0.006), now * 2.5),
         bored,
+    )
+
+
+def _coolant_flow(scenario: Scenario, trials: Trials) -> Answer:
+    """Least flow of coolant through the engine."""
+    coolant = scenario.coolant
+    try:
+        now = float(trials.solve(scenario).cooling.full_hot_flow)
+    except SoakboxError:
+        now = 0.0
+    per_power = float(peak_power(scenario.engine)) / 1e3 / 60e3
+
+    def flowing(x: float) -> Scenario:
+        return scenario.model_copy(
+            update={"coolant": coolant.model_copy(update={"flow": x, "pump": None})}
+        )
+
+    return _one(
+        trials,
+        Search(
+            "coolant-flow", "least coolant flow", "volume_flow", "coolant.flow", "more",
+            now if now > 0.0 else None,
+        ),
+        _geometric(0.2 * per_power, max(4.0 * per_power, 1.5 * now)),
+        flowing,
+        frozenset((COOLANT_FLOW, ENGINE_RISE)),
     )
 
 
@@ -284,10 +356,22 @@ def _run_on(scenario: Scenario, trials: Trials) -> Answer:
         group="cooling",
         now=None,
     )
-    try:
-        solved = trials.solve(variant)
-    except SoakboxError as error:
-        return make(value=None, binding="", note=f"not found: {error}")
+    found: list[Answer] = []
+    for mixing in trials.mixings or ("",):
+        try:
+            solved = trials.solve(variant, mixing)
+        except SoakboxError as error:
+            return make(value=None, binding="", note=f"not found: {error}")
+        found.append(_run_on_of(scenario, variant, solved, make))
+        if found[-1].value is None:
+            return found[-1]
+    return max(found, key=lambda a: a.value or 0.0)
+
+
+def _run_on_of(
+    scenario: Scenario, variant: Scenario, solved: Solved, make: Callable[..., Answer]
+) -> Answer:
+    """Return the least run-on of one way of mixing."""
     history = solved.told.history
     finish = moments(variant, history).finishes[-1]
     margin = history.boil_temperature - equalised(solved.cooling.design, history)
@@ -354,6 +438,11 @@ def day_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
     low = max(tank.start_temperature - 25.0, 274.15)
     offset = tank.start_temperature - air
 
+    # Humidity follows the air as it is given: a relative humidity stays, and a dew point stays,
+    # so that air cooler than that is no day at all and is not looked at.
+    dew = scenario.site.dew_point
+    damp = 0.0 if dew is None else dew + 0.01
+
     def day(x: float) -> Scenario:
         warm = with_value(scenario, "site.air_temperature", x)
         return started_from(warm, x + offset)
@@ -372,19 +461,19 @@ def day_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
             air,
             "day",
         ),
-        _linear(max(air - 25.0, 274.15 - min(offset, 0.0), 253.15), 333.15),
+        _linear(max(air - 25.0, 274.15 - min(offset, 0.0), 253.15, damp), HOTTEST_DAY),
         day,
     )
     if hottest.value is not None:
-        both = ("tank.start_temperature", setting_text(hottest.value + offset, "temperature"))
+        both = Setting("tank.start_temperature", hottest.value + offset, "temperature", "less")
         hottest = replace(
             hottest,
-            settings=(*hottest.settings, both),
+            put=(*hottest.put, both),
             note=(
                 f"the tank starts {format_number(abs(offset), 3)} K "
-                f"{'below' if offset < 0.0 else 'above'} the air, as now; {hottest.note}".rstrip(
-                    "; "
-                )
+                f"{'below' if offset < 0.0 else 'above'} the air, as now; the "
+                f"{'relative humidity' if dew is None else 'dew point'} stays; {hottest.note}"
+                .rstrip("; ")
             ),
         )
     return [
@@ -425,10 +514,27 @@ def build_sheet(
         One answer a question, each with the limit that binds it or why there is none.
     """
     trials = Trials()
+    trials.settle(scenario)
     answers = [*cooling_answers(scenario, trials), *day_answers(scenario, trials)]
     if scenario.intake is not None:
         answers.extend(intake_answers(scenario, trials, result, stock))
-    return Sheet(scenario.limits.caution_margin, tuple(answers))
+    mixing = trials.lead if len(trials.mixings) > 1 else ""
+    return Sheet(scenario.limits.caution_margin, tuple(answers), mixing, _not_kept(result, trials))
+
+
+KEPT = frozenset({
+    "coolant-boil", "after-boil", "relief-lift", "hydraulic-lock", "intake-mach", "intake-choke",
+    "audit",
+})
+"""Hazards that sizes keep clear of whatever the plan does now."""
+
+
+def _not_kept(result: EventResult, trials: Trials) -> tuple[str, ...]:
+    """Return the hazards that are up in the plan as it stands and that no size aims to clear."""
+    up = [f.name for f in result.flags if f.level != "clear" and f.name not in KEPT]
+    hidden = {LOST_PUMP: "flow-lost", SUCTION: "cavitation", RETURN_BOILS: "range"}
+    more = [hidden[name] for name in CAREFUL if name in trials.unkept and name in hidden]
+    return tuple(dict.fromkeys((*up, *more)))
 
 
 def sheet_to_json(result: EventResult, sheet: Sheet) -> dict[str, Any]:
@@ -453,6 +559,8 @@ def sheet_to_json(result: EventResult, sheet: Sheet) -> dict[str, Any]:
         "scenario": result.title,
         "verdict": result.verdict,
         "margin_K": sheet.margin,
+        "worst_mixing": sheet.mixing or None,
+        "not_kept": list(sheet.not_kept),
         "sizes": [
             {
                 "name": a.name,
@@ -466,6 +574,7 @@ def sheet_to_json(result: EventResult, sheet: Sheet) -> dict[str, Any]:
                 "note": a.note,
                 "set": [f"{k}={text}" for k, text in a.settings],
                 "crossings_si": [plain(x) for x in a.crossings],
+                "holds_si": [[plain(low), plain(high)] for low, high in a.holds],
                 "best": plain(a.best),
             }
             for a in sheet.answers

@@ -7,7 +7,7 @@ from functools import partial
 
 import numpy as np
 
-from thermo.answers import Answer, setting_text
+from thermo.answers import Answer, Setting
 from thermo.errors import InfeasibleError
 from thermo.inputs.air import Intake, Part
 from thermo.intake import IntakeModel, build_intake
@@ -47,10 +47,10 @@ def _side(intake: Intake, now: float) -> float:
     return math.sqrt(now * part.height)
 
 
-def _settings(intake: Intake, scale: float) -> tuple[tuple[str, str], ...]:
+def _settings(intake: Intake, scale: float) -> tuple[Setting, ...]:
     """Return the settings that scale every size of the ducts."""
     return tuple(
-        (f"intake.part[{i}].{k}", setting_text(getattr(part, k) * scale, "length"))
+        Setting(f"intake.part[{i}].{k}", getattr(part, k) * scale, "length", "more")
         for i, part in enumerate(intake.part)
         if part.path != SHARED
         for k in ("bore", "width", "height", "to_bore")
@@ -165,7 +165,7 @@ def smallest_duct(
         value=value,
         binding=limit,
         crossings=tuple(now * x for x in at),
-        settings=_settings(model.table, scale),
+        put=_settings(model.table, scale),
         note=f"all parts of the duct scaled by {scale:.3f} from what they are; {note}",
     )
 

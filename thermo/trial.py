@@ -9,10 +9,26 @@ import numpy as np
 
 from thermo.driving import Driving
 from thermo.errors import SoakboxError
-from thermo.event import Solved, drive_or_refuse, leaves_range, site_air, solve_cooling, what_drives
-from thermo.figures import after_boil_margin, boil_margin, moments, peak_of
-from thermo.hazards.vessel import LEAST_GAS
-from thermo.headspace import NO_RELIEF, USUAL_RELIEF
+from thermo.event import (
+    MIXINGS,
+    Solved,
+    drive_or_refuse,
+    leaves_range,
+    site_air,
+    solve_cooling,
+    what_drives,
+)
+from thermo.figures import after_boil_margin, boil_margin, moments, peak_of, soonest_boil
+from thermo.hazards.flowing import (
+    LEAST_COOLANT,
+    MOST_ENGINE_RISE,
+    MOST_RISE,
+    SUCTION_MARGIN,
+    FlowChecks,
+    suction_of,
+)
+from thermo.hazards.vessel import LEAST_GAS, NEAR_RELIEF, safe_sealed
+from thermo.headspace import NO_RELIEF
 from thermo.ice import DENSITY
 from thermo.ops import most, plain
 from thermo.scenario import Scenario
@@ -27,6 +43,10 @@ MOST_ICE = 0.95
 ICE_FITS = "room for the ice"
 """What binds a tank that is no larger than its ice needs."""
 
+MISSED = 0.01
+"""Slack below zero from which a size found for one way of mixing is not taken to hold for
+another: 0.01 K, 10 Pa or 0.01 % of the tank."""
+
 OUT_OF_RANGE = "the range over which the model holds"
 FAR = -1e3
 
@@ -39,9 +59,24 @@ class Trials:
     ----------
     drives : dict
         Driven events by the identity of the tables that decide them.
+    mixings : tuple of str
+        How the tank's water may mix: as the plan says, or all ways where it does not say.
+    lead : str
+        The one of them that leaves least in the plan as it stands.
+    boils : str
+        The one of them that leaves least boil margin there.
+    unkept : frozenset of str
+        Limits of `careful_slacks` that the plan as it stands breaks: sizes do not keep them.
+    why : str
+        What the model last refused to follow, in words.
     """
 
     drives: dict[tuple[int, ...], tuple[Any, Air, Driving]] = field(default_factory=dict)
+    mixings: tuple[str, ...] = ()
+    lead: str = ""
+    boils: str = ""
+    unkept: frozenset[str] = frozenset()
+    why: str = ""
 
     def driven(self, scenario: Scenario) -> tuple[Air, Driving]:
         """Return air and driven event of a variant, found once for the same site, car, engine."""
@@ -54,36 +89,164 @@ class Trials:
             self.drives[key] = held
         return held[1], held[2]
 
-    def solve(self, scenario: Scenario) -> Solved:
-        """Return the cooling side of a variant."""
+    def solve(self, scenario: Scenario, mixing: str | None = None) -> Solved:
+        """Return the cooling side of a variant, its tank mixing as given, or as the plan's lead."""
         air, driving = self.driven(scenario)
-        return solve_cooling(scenario, air, driving)
+        return solve_cooling(scenario, air, driving, mixing or self.lead or None)
 
-    def slacks(self, scenario: Scenario) -> dict[str, float]:
+    def settle(self, plan: Scenario) -> None:
+        """Find which mixing leaves least in the plan as it stands, and what that does not keep.
+
+        Parameters
+        ----------
+        plan : Scenario
+            The scenario that is being sized. Once settled, a workbench stays so.
+        """
+        if self.lead:
+            return
+        chosen = plan.tank.mixing
+        self.mixings = MIXINGS if chosen is None else (chosen,)
+        tables = {m: self._table(plan, m, frozenset()) for m in self.mixings}
+        self.unkept = frozenset(
+            name for name in CAREFUL if any(t.get(name, 0.0) < 0.0 for t in tables.values())
+        )
+        self.boils = min(tables, key=lambda m: tables[m].get(BOIL, FAR))
+        self.lead = min(
+            tables, key=lambda m: min(s for n, s in tables[m].items() if n not in self.unkept)
+        )
+
+    def slacks(self, scenario: Scenario, keep: frozenset[str] = frozenset()) -> dict[str, float]:
         """Return what a variant leaves of each limit, weighted; below zero it is broken.
 
         Parameters
         ----------
         scenario : Scenario
+        keep : frozenset of str
+            Limits to keep though the plan breaks them.
 
         Returns
         -------
         dict of str to float
             By the limit's name in words. A variant that the model cannot follow breaks the
-            limit `OUT_OF_RANGE`.
+            limit `OUT_OF_RANGE`. With the tank mixing that leaves least in the plan as it stands.
         """
+        return self._table(scenario, self.lead, keep)
+
+    def boil_slacks(
+        self, scenario: Scenario, keep: frozenset[str] = frozenset()
+    ) -> dict[str, float]:
+        """Return the same with the tank mixing that leaves least boil margin in the plan.
+
+        Parameters
+        ----------
+        scenario : Scenario
+        keep : frozenset of str
+
+        Returns
+        -------
+        dict of str to float
+        """
+        return self._table(scenario, self.boils, keep)
+
+    def slacks_mixed(
+        self, scenario: Scenario, mixing: str, keep: frozenset[str] = frozenset()
+    ) -> dict[str, float]:
+        """Return the same with one way of mixing.
+
+        Parameters
+        ----------
+        scenario : Scenario
+        mixing : str
+        keep : frozenset of str
+
+        Returns
+        -------
+        dict of str to float
+        """
+        return self._table(scenario, mixing, keep)
+
+    def all_slacks(
+        self, scenario: Scenario, keep: frozenset[str] = frozenset()
+    ) -> dict[str, float]:
+        """Return the same for the worst of the ways in which the tank may mix.
+
+        Parameters
+        ----------
+        scenario : Scenario
+        keep : frozenset of str
+
+        Returns
+        -------
+        dict of str to float
+        """
+        tables = [self._table(scenario, m, keep) for m in self.mixings or ("",)]
+        names = dict.fromkeys(name for t in tables for name in t)
+        return {name: min(t[name] for t in tables if name in t) for name in names}
+
+    def _table(self, scenario: Scenario, mixing: str, keep: frozenset[str]) -> dict[str, float]:
         tank = scenario.tank
         most = max(tank.ice_mass, *(leg.ice_mass for leg in scenario.leg))
         room = MOST_ICE * tank.fill * tank.volume - most / DENSITY
         if room < 0.0:
             return {ICE_FITS: SHARE * room / tank.volume}
         try:
-            solved = self.solve(scenario)
-        except SoakboxError:
+            solved = self.solve(scenario, mixing)
+        except SoakboxError as error:
+            self.why = str(error)
             return {OUT_OF_RANGE: FAR}
-        if leaves_range(solved):
+        outside = leaves_range(solved)
+        if outside:
+            self.why = "; ".join(outside)
             return {OUT_OF_RANGE: FAR}
-        return slacks_of(scenario, solved)
+        out = slacks_of(scenario, solved)
+        if self.mixings:
+            left = self.unkept - keep
+            careful = careful_slacks(scenario, self.driven(scenario)[0], solved)
+            out |= {name: slack for name, slack in careful.items() if name not in left}
+        return out
+
+
+BOIL = "boil margin"
+SUCTION = "suction head of the tank pump"
+RETURN_BOILS = "boiling in the return line"
+LOST_PUMP = "time to boiling after a lost pump"
+TANK_RISE = "rise of the tank water in the exchanger"
+ENGINE_RISE = "rise of the coolant in the engine"
+COOLANT_FLOW = "coolant flow over power"
+CAREFUL = (SUCTION, RETURN_BOILS, LOST_PUMP, TANK_RISE, ENGINE_RISE, COOLANT_FLOW)
+"""Limits that sizes keep where the plan as it stands keeps them."""
+
+
+def careful_slacks(scenario: Scenario, air: Air, solved: Solved) -> dict[str, float]:
+    """Return what a solved event leaves of the limits in `CAREFUL`.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+    solved : Solved
+
+    Returns
+    -------
+    dict of str to float
+        [m], [K], [s], [K], [K] and [L/min a kW]; no suction head without a pump's curve.
+    """
+    history, design = solved.told.history, solved.cooling.design
+    out: dict[str, float] = {}
+    pump = scenario.loop.pump
+    if pump is not None and scenario.loop.flow is None:
+        available, _ = suction_of(scenario, air, solved)
+        out[SUCTION] = float(available) - SUCTION_MARGIN * pump.npsh_required
+    pressure = (air.pressure + history.tank_pressure).clip(5e3, 1.0e6)
+    boils = design.cold.saturation_temperature(pressure)
+    out[RETURN_BOILS] = KELVIN * float(np.min(boils - history.tank_in))
+    soonest = soonest_boil(design, history, moments(scenario, history).full)
+    out[LOST_PUMP] = min(float(soonest) - scenario.limits.alarm_time, 1e3)
+    seen = FlowChecks.of(scenario, solved)
+    out[TANK_RISE] = KELVIN * (MOST_RISE - float(peak_of(seen.tank_rise)))
+    out[ENGINE_RISE] = KELVIN * (MOST_ENGINE_RISE - float(peak_of(seen.engine_rise)))
+    out[COOLANT_FLOW] = min(float(seen.per_power.min()), 1e3) - LEAST_COOLANT
+    return out
 
 
 def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, Any]:
@@ -92,7 +255,7 @@ def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, Any]:
     wanted = limits.caution_margin
     when = moments(scenario, history)
     out: dict[str, Any] = {
-        "boil margin": KELVIN * (boil_margin(scenario, history, when.working) - wanted),
+        BOIL: KELVIN * (boil_margin(scenario, history, when.working) - wanted),
         "after-boil margin": KELVIN * (after_boil_margin(scenario, solved) - wanted),
     }
     if tank.closure == "vented":
@@ -104,9 +267,10 @@ def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, Any]:
             spare = room - solved.told.pressure.expansion
             out["room in tank and bottle"] = SHARE * spare / tank.volume
         else:
+            # The level at which `check` begins to warn, so that a size put back is clear.
             no_relief = tank.closure in NO_RELIEF
-            setting = USUAL_RELIEF + tank.precharge if no_relief else tank.relief_pressure
-            name = "35 kPa with no relief" if no_relief else "relief pressure"
+            setting = safe_sealed(tank) if no_relief else NEAR_RELIEF * tank.relief_pressure
+            name = "pressure with no relief" if no_relief else "nine tenths of the relief's setting"
             out[name] = PASCAL * (setting - solved.told.pressure.shut_peak)
             share = plain(np.min(history.gas_volume, axis=0)) / tank.volume
             out["gas left in the tank"] = SHARE * (share - LEAST_GAS)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from thermo.answers import Answer, scan_answer, tightest
+from thermo.answers import Answer, Setting, scan_answer, tightest
 from thermo.errors import SoakboxError
 from thermo.event import Solved, leaves_range
 from thermo.figures import equalised, moments
@@ -262,9 +262,13 @@ def turnaround(scenario: Scenario) -> Turnaround:
 def _settled(answer: Answer, service: int, made_up: bool) -> Answer:
     """Return an answer with every setting it stands on; none where the service is made up."""
     if made_up or answer.value is None:
-        return replace(answer, settings=())
-    zero = {f"leg[{service}].swap_fraction": "0", f"leg[{service}].ice_mass": "0 kg"}
-    return replace(answer, settings=tuple((zero | dict(answer.settings)).items()))
+        return replace(answer, put=())
+    zero = (
+        Setting(f"leg[{service}].swap_fraction", 0.0, "fraction", "more"),
+        Setting(f"leg[{service}].ice_mass", 0.0, "mass", "more"),
+    )
+    own = {s.key for s in answer.put}
+    return replace(answer, put=(*(s for s in zero if s.key not in own), *answer.put))
 
 
 def _ices(scenario: Scenario) -> list[float]:

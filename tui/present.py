@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from thermo.results import FLOORS, RANK, EventResult, Flag
+from thermo.results import RANK, EventResult, Flag
 from thermo.units import System
 from tui.charts import (
     Chart,
@@ -225,19 +225,19 @@ def gap_of(flag: Flag, system: System = "si") -> str:
     gap = flag.value - flag.limit
     if not math.isfinite(gap):
         return ""
-    if flag.name not in FLOORS:
+    if not flag.is_floor:
         gap = -gap
     unit = "K" if flag.unit == "degC" else flag.unit
     told = flag_amount(abs(gap), unit, system).replace(" gauge", "").replace("psig", "psi")
     if gap >= 0.0:
         return f"{told} to spare"
-    return f"{told} {'short' if flag.name in FLOORS else 'over'}"
+    return f"{told} {'short' if flag.is_floor else 'over'}"
 
 
 def hazard_row(result: EventResult, flag: Flag, system: System = "si") -> HazardRow:
     """Return one hazard as a row of the list."""
     value = flag_amount(flag.value, flag.unit, system) if not math.isnan(flag.value) else ""
-    sense = "at least" if flag.name in FLOORS else "at most"
+    sense = "at least" if flag.is_floor else "at most"
     limit = ""
     if not math.isnan(flag.limit):
         limit = f"{sense} {flag_amount(flag.limit, flag.unit, system)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from thermo.results import EventResult
@@ -14,21 +15,75 @@ if TYPE_CHECKING:
     from thermo.turnaround import Turnaround
 
 
+def holds_words(answer: Answer, system: System) -> str:
+    """Return in which ranges every limit holds, where that is not simply all that is safer."""
+    spans = answer.holds
+    if answer.value is None or not spans:
+        return ""
+    beyond = spans[-1][1] if answer.better == "more" else spans[0][0]
+    if len(spans) == 1 and math.isinf(beyond):
+        return ""
+
+    def told(low: float, high: float) -> str:
+        ends = (
+            "" if math.isinf(low) else amount(low, answer.kind, system, 4, "more"),
+            "" if math.isinf(high) else amount(high, answer.kind, system, 4, "less"),
+        )
+        if ends[0] and ends[1]:
+            return f"from {ends[0]} to {ends[1]}"
+        return f"from {ends[0]} up" if ends[0] else f"up to {ends[1]}"
+
+    words = "all limits hold " + " and ".join(told(*span) for span in spans)
+    return words + ("; not between" if len(spans) > 1 else ", not beyond")
+
+
 def answer_lines(answer: Answer, system: System) -> list[str]:
     """Return one size: its figure, what stands now, what binds it, how to set it."""
     if answer.value is None:
         head = f"  {answer.title:<38} none in range"
     else:
-        head = f"  {answer.title:<38} {amount(answer.value, answer.kind, system, 4)}"
+        shown = amount(answer.value, answer.kind, system, 4, answer.better)
+        head = f"  {answer.title:<38} {shown}"
     lines = [wrap(head, 4)]
     if answer.now is not None:
         lines.append(f"      now {amount(answer.now, answer.kind, system, 4)}")
     if answer.binding:
         lines.append(wrap(f"      bound by {answer.binding}", 6))
+    holds = holds_words(answer, system)
+    if holds:
+        lines.append(wrap(f"      {holds}", 6))
     if answer.note:
         lines.append(wrap(f"      {localised(answer.note, system)}", 6))
     if answer.value != answer.now:
-        lines.extend(f'      --set {key}="{text}"' for key, text in answer.settings)
+        lines.extend(f'      --set {s.key}="{s.text(system)}"' for s in answer.put)
+    return lines
+
+
+def kept_lines(sheet: Sheet, system: System) -> list[str]:
+    """Return what the sizes keep, and what they do not."""
+    margin = amount(sheet.margin, "temperature_difference", system)
+    lines = [
+        wrap(
+            f"  Sizes keep {margin} of boil and after-boil margin, the tank's pressure under nine "
+            "tenths of the relief's setting and gas in the tank, everything else as it is; and "
+            "of suction head, the return line's boiling, the time a lost pump leaves and the "
+            "flow rules what the plan keeps now. Put back, a size is clear of these.",
+            2,
+        )
+    ]
+    if sheet.mixing:
+        lines.append(
+            wrap(
+                "  tank.mixing is not chosen: sizes hold whether the tank mixes, flows as a plug "
+                f"or short-circuits (mixed, plug, adverse); {sheet.mixing} leaves least. `check` "
+                "takes it as mixed.",
+                2,
+            )
+        )
+    if sheet.not_kept:
+        lines.append(
+            wrap(f"  Not kept, since the plan is over them now: {', '.join(sheet.not_kept)}.", 2)
+        )
     return lines
 
 
@@ -49,11 +104,7 @@ def sheet_text(result: EventResult, sheet: Sheet, system: System = "si") -> str:
         *headline(result, system),
         "",
         "BUILD SHEET",
-        wrap(
-            f"  Sizes keep {amount(sheet.margin, 'temperature_difference', system)} of boil and "
-            "after-boil margin, the relief shut and gas in the tank, everything else as it is.",
-            2,
-        ),
+        *kept_lines(sheet, system),
     ]
     for group in ("cooling", "day", "intake"):
         lines += ["", {"cooling": "COOLING", "day": "THE DAY", "intake": "INTAKE"}[group]]

@@ -6,8 +6,9 @@ import math
 import re
 import textwrap
 
-from thermo.results import FLOORS, Flag
-from thermo.units import System, format_number, format_value
+from thermo.answers import Better, safer
+from thermo.results import Flag
+from thermo.units import System, convert, format_number, kind_named
 
 WIDTH = 78
 MARKS = {"danger": "XX", "caution": "! ", "clear": "ok"}
@@ -82,19 +83,43 @@ def localised(words: str, system: System) -> str:
     return _FIGURE.sub(changed, _PAIR.sub(r"\1 \3 x \2 \3", words))
 
 
-def amount(value: float, kind: str, system: System, digits: int = 3) -> str:
-    """Return an SI value as text in the user's system; 'none' for NaN, 'endless' for infinity."""
+def amount(
+    value: float, kind: str, system: System, digits: int = 3, better: Better | None = None
+) -> str:
+    """Return an SI value as text in the user's system; 'none' for NaN, 'endless' for infinity.
+
+    Parameters
+    ----------
+    value : float
+        [SI].
+    kind : str
+    system : {'si', 'us'}
+    digits : int
+        Significant digits.
+    better : {'more', 'less'}, optional
+        The safe side, to which the figure as shown is rounded; to the nearest when not given.
+
+    Returns
+    -------
+    str
+    """
     if math.isnan(value):
         return "none"
     if math.isinf(value):
         return "endless"
     if abs(value) < NOTHING.get(kind, 0.0):
         value = 0.0
+    what = kind_named(kind)
+    unit = what.us_display if system == "us" else what.si_display
     if kind == "length" and abs(value) < SMALL:
-        return format_value(value, kind, system, digits, unit="in" if system == "us" else "mm")
+        unit = "in" if system == "us" else "mm"
     if kind == "temperature_difference" and system == "us":
-        return f"{format_number(1.8 * value, digits)} F deg"
-    return format_value(value, kind, system, digits)
+        shown, unit = 1.8 * value, "F deg"
+    else:
+        shown = convert(value, kind, unit)
+    if better is not None:
+        shown = safer(shown, digits, better)
+    return f"{format_number(shown, digits)} {unit}".rstrip()
 
 
 def flag_amount(value: float, unit: str, system: System) -> str:
@@ -126,7 +151,7 @@ def against_limit(flag: Flag, system: System) -> str:
         return "no figure"
     if math.isnan(flag.limit):
         return flag_amount(flag.value, flag.unit, system)
-    sense = "at least" if flag.name in FLOORS else "at most"
+    sense = "at least" if flag.is_floor else "at most"
     return (
         f"{flag_amount(flag.value, flag.unit, system)}, {sense} "
         f"{flag_amount(flag.limit, flag.unit, system)} wanted"

@@ -344,7 +344,7 @@ def test_air_lock_speed(solve_with, flag_of):
 
 
 def test_low_flow_is_the_rise_of_one_go(solve_with, flag_of):
-    result = solve_with("base")
+    result = solve_with("base", "coolant.flow=90 L/min")
     flag, h = flag_of(result, "low-flow"), result.history
     row = int(np.argmin(np.abs(h.time - flag.at_s)))
     flow = 30e-3 / 60 * density(float(h.tank_out[row]) - 273.15)

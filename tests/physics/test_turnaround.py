@@ -44,7 +44,8 @@ def test_settings_read_back_give_the_answer(second_pass, plan):
     overrides = tuple(f"{key}={text}" for key, text in answer.settings)
     back = read_scenario(SCENARIOS / "second_pass.toml", overrides).scenario
     assert back.leg[plan.service].swap_fraction == 0.0
-    assert back.leg[plan.service].ice_mass == pytest.approx(answer.value, rel=1e-6)
+    assert back.leg[plan.service].ice_mass >= answer.value
+    assert back.leg[plan.service].ice_mass == pytest.approx(answer.value, rel=2e-5)
     assert abs(slack(back, plan.service)) < 0.1
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from thermo.curves import net_against_size, tank_against_run
 from thermo.event import solve
-from thermo.results import FLOORS, RANK, EventResult
+from thermo.results import RANK, EventResult
 from thermo.scenario import Scenario
 from thermo.scenario_io import read_scenario
 from thermo.trial import Trials
@@ -115,7 +115,7 @@ def test_hazards_are_told_whole_and_worst_first(name: str, system: System) -> No
         assert row.mark == {"danger": "XX", "caution": "!", "clear": "ok"}[row.level]
         assert row.title != row.name
         if row.limit:
-            assert row.limit.startswith("at least " if flag.name in FLOORS else "at most ")
+            assert row.limit.startswith("at least " if flag.is_floor else "at most ")
             assert row.figure == f"{row.value}, {row.limit} wanted" or not row.value
         if math.isnan(flag.at_s):
             assert (row.row, row.when) == (None, "")

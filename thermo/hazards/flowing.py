@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -25,53 +26,97 @@ from thermo.hazards.context import (
 )
 from thermo.hydraulics import npsh_available
 from thermo.loop_flow import segment_of
-from thermo.ops import least, most
+from thermo.ops import least, most, plain
 from thermo.results import Flag
+from thermo.scenario import Scenario
+from thermo.site import Air
+
+if TYPE_CHECKING:
+    from thermo.event import Solved
 
 MOST_RISE = 40.0
 """Rise of the tank water in one go through the exchanger above which flow is too small [K]:
 common practice."""
 
+MOST_ENGINE_RISE = 20.0
+"""Rise of the coolant in one go through the engine above which its flow is too small [K]: common
+practice; parts of the head then run far hotter than the gauge at engine out reads."""
+
+LEAST_COOLANT = 0.6
+"""Coolant flow over brake power at full power below which it is too small [L/min a kW]: common
+practice is 0.6 to 1.8."""
+
+SUCTION_MARGIN = 1.3
+"""Suction head available over required below which to be careful: common practice."""
 
 LEAST_SPARE = 5e3
 """Pressure over boiling that a high point of the lines should keep [Pa]: common practice."""
 
 
-def _high_point(c: Context, density: Any, vapour: Any) -> tuple[str, Any]:
-    """Return the line whose high point comes nearest to boiling, and what it has left [Pa].
+def high_point(scenario: Scenario, air: Air, solved: Solved, density: Any) -> tuple[str, Any]:
+    """Return the line whose high point comes nearest to boiling, and what it has left. [poly]
 
     The static head alone is counted, from the ambient pressure on the tank's water; the hottest
     water of the return line is taken.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+    solved : Solved
+    density : float or ndarray
+        Of the water [kg/m3].
+
+    Returns
+    -------
+    tuple of (str, float or ndarray)
+        Name of the line, and absolute pressure less vapour pressure at its high point [Pa].
     """
-    lines = {"supply line": c.scenario.loop.supply, "return line": c.scenario.loop.return_}
+    cold = solved.cooling.design.cold
+    vapour = cold.saturation_pressure(peak_of(solved.told.history.tank_in))
+    lines = {"supply line": scenario.loop.supply, "return line": scenario.loop.return_}
     left = {
-        name: c.air.pressure - density * 9.80665 * most((line.high_point, 0.0)) - vapour
+        name: air.pressure - density * 9.80665 * most((line.high_point, 0.0)) - vapour
         for name, line in lines.items()
     }
     place = min(left, key=lambda name: float(np.min(left[name])))
     return place, least(left.values())
 
 
-def suction(c: Context) -> tuple[Any, Any]:
-    """Return suction head available at the hottest water drawn [m], and that water [K]. [poly]
+def suction_of(scenario: Scenario, air: Air, solved: Solved) -> tuple[Any, Any]:
+    """Return suction head available at the hottest water drawn, and that water. [poly]
 
     The pump sits at the end of the supply line; the tank's own pressure is not counted on.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+    solved : Solved
+
+    Returns
+    -------
+    tuple of (float or ndarray)
+        [m] and [K].
     """
-    loop, cold = c.scenario.loop, c.solved.cooling.design.cold
-    t = peak_of(c.solved.told.history.tank_out)
-    rho, flow = cold.density(t), c.solved.cooling.cold_flow.flow_at(t)
+    loop, cold = scenario.loop, solved.cooling.design.cold
+    t = peak_of(solved.told.history.tank_out)
+    rho, flow = cold.density(t), solved.cooling.cold_flow.flow_at(t)
     line = segment_of(loop.supply, "supply line")
     loss = segment_drop(line, flow, rho, cold.viscosity(t))
     below_surface = 0.0 if loop.pump is None else loop.pump.below_surface
     vapour = cold.saturation_pressure(t)
-    return npsh_available(c.air.pressure, vapour, rho, below_surface, loss), t
+    return npsh_available(air.pressure, vapour, rho, below_surface, loss), t
+
+
+def suction(c: Context) -> tuple[Any, Any]:
+    """Return suction head available at the hottest water drawn [m], and that water [K]. [poly]"""
+    return suction_of(c.scenario, c.air, c.solved)
 
 
 def _spare(c: Context, t: Any) -> tuple[str, Any]:
     """Return the line with the least pressure to spare at its high point, and that [Pa]."""
-    cold = c.solved.cooling.design.cold
-    hottest = peak_of(c.solved.told.history.tank_in)
-    return _high_point(c, cold.density(t), cold.saturation_pressure(hottest))
+    return high_point(c.scenario, c.air, c.solved, c.solved.cooling.design.cold.density(t))
 
 
 def cavitation_rank(c: Context) -> Any:
@@ -81,7 +126,8 @@ def cavitation_rank(c: Context) -> Any:
         return CLEAR
     available, t = suction(c)
     short = when(available <= 0.0, DANGER, CAUTION)
-    rank = when(available < pump.npsh_required, short, below(available, 1.3 * pump.npsh_required))
+    wanted = SUCTION_MARGIN * pump.npsh_required
+    rank = when(available < pump.npsh_required, short, below(available, wanted))
     return worst(rank, below(_spare(c, t)[1], LEAST_SPARE))
 
 
@@ -94,29 +140,100 @@ def air_lock_rank(c: Context) -> Any:
     return worst(CLEAR, *(when(k.velocity < k.needed, CAUTION) for k in checks))
 
 
+@dataclass(frozen=True, slots=True)
+class FlowChecks:
+    """What tells of too little flow at full power, at its worst; of variants, each by itself.
+
+    Attributes
+    ----------
+    stands : ndarray of bool
+        Rows of full power in which a loop stands still.
+    tank_rise : ndarray
+        Rise of the tank water through the exchanger by row [K]; zero outside full power.
+    engine_rise : ndarray
+        Rise of the coolant through the engine by row [K]; zero outside full power.
+    per_power : ndarray
+        Coolant flow over brake power by row [L/min a kW]; infinite outside full power.
+    """
+
+    stands: Any
+    tank_rise: FloatArray
+    engine_rise: FloatArray
+    per_power: FloatArray
+
+    @classmethod
+    def of(cls, scenario: Scenario, solved: Solved) -> FlowChecks:
+        """Look at a solved event. [poly]
+
+        Parameters
+        ----------
+        scenario : Scenario
+        solved : Solved
+
+        Returns
+        -------
+        FlowChecks
+            The rise through the engine is that of the heat its metal gives to the coolant.
+        """
+        history, design = solved.told.history, solved.cooling.design
+        full = moments(scenario, history).full
+        full = full.reshape(-1, *(1 for _ in history.cold_flow.shape[1:]))
+        cold, hot = history.cold_flow, history.hot_flow
+        rise = np.where(full & (cold > 0.0), history.tank_in - history.exchanger_in, 0.0)
+        carried = hot * design.hot.density(history.coolant)
+        carried = carried * design.hot.specific_heat(history.coolant)
+        heat = design.metal_conductance * (history.metal - history.coolant)
+        flows = full & (hot > 0.0)
+        engine = np.where(flows, heat / np.where(flows, carried, 1.0), 0.0)
+        works = flows & (history.brake_power > 0.0)
+        share = hot * 60e6 / np.where(works, history.brake_power, 1.0)
+        return cls(
+            full & ((cold <= 0.0) | (hot <= 0.0)), rise, engine, np.where(works, share, np.inf)
+        )
+
+
+def _flows(c: Context) -> FlowChecks:
+    return FlowChecks.of(c.scenario, c.solved)
+
+
 def low_flow_rank(c: Context) -> Any:
     """Return the rank of `low_flow`. [poly]"""
-    return when(stands(c).any(axis=0), DANGER, above(peak_of(rises(c)), MOST_RISE))
+    seen = _flows(c)
+    slow = worst(
+        above(peak_of(seen.tank_rise), MOST_RISE),
+        above(peak_of(seen.engine_rise), MOST_ENGINE_RISE),
+        below(np.min(seen.per_power, axis=0), LEAST_COOLANT * (1.0 - 1e-9)),
+    )
+    return when(seen.stands.any(axis=0), DANGER, slow)
+
+
+def _engine_tells(seen: FlowChecks) -> Any:
+    """Say whether the coolant, not the tank water, is nearer to flowing too little. [poly]"""
+    by_rise = peak_of(seen.engine_rise) / MOST_ENGINE_RISE > peak_of(seen.tank_rise) / MOST_RISE
+    return by_rise | (np.min(seen.per_power, axis=0) < LEAST_COOLANT * (1.0 - 1e-9))
+
+
+def rise_and_limit(c: Context) -> tuple[Any, Any]:
+    """Return the rise that tells of too little flow, and its limit [K]. [poly]
+
+    Parameters
+    ----------
+    c : Context
+
+    Returns
+    -------
+    tuple of (float or ndarray)
+        Of the coolant through the engine, or of the tank water through the exchanger.
+    """
+    seen = _flows(c)
+    tells = _engine_tells(seen)
+    rise = np.where(tells, peak_of(seen.engine_rise), peak_of(seen.tank_rise))
+    return plain(rise), plain(np.where(tells, MOST_ENGINE_RISE, MOST_RISE))
 
 
 def stands(c: Context) -> Any:
     """Return the rows of full power in which a loop stands still."""
-    history = c.solved.told.history
-    still = (history.cold_flow <= 0.0) | (history.hot_flow <= 0.0)
-    return _full(c) & still
-
-
-def _full(c: Context) -> Any:
-    history = c.solved.told.history
-    full = moments(c.scenario, history).full
-    return full.reshape(-1, *(1 for _ in history.cold_flow.shape[1:]))
-
-
-def rises(c: Context) -> FloatArray:
-    """Return the rise of the tank water in one go through the exchanger, at full power [K]."""
-    history = c.solved.told.history
-    rise = history.tank_in - history.exchanger_in
-    return np.where(_full(c) & (history.cold_flow > 0.0), rise, 0.0)
+    return _flows(c).stands
 
 
 def catalogue_flow_rank(c: Context) -> Any:
@@ -209,37 +326,63 @@ def air_lock(c: Context) -> Flag:
 
 
 def low_flow(c: Context) -> Flag:
-    """Rise of the tank water in one go through the exchanger; no flow at all under power."""
-    rise, stopped = rises(c), stands(c)
-    row = int(np.flatnonzero(stopped)[0]) if bool(stopped.any()) else c.peak(rise)
-    if bool(stopped.any()):
+    """Rise of tank water and of coolant, and coolant flow over power; no flow under power."""
+    seen = _flows(c)
+    if bool(seen.stands.any()):
         return flag(
             c,
             "low-flow",
             level_of(low_flow_rank(c)),
-            (0.0, 0.0, "L/min"),
+            (0.0, math.nan, "L/min"),
             (
                 "a loop stands still under power",
                 "without flow no heat reaches the tank",
                 "check the pumps' legs, fuses and wiring",
             ),
-            row=row,
+            row=int(np.flatnonzero(seen.stands)[0]),
             inputs=("loop.flow", "coolant.flow"),
         )
-    value = float(rise[row])
+    if not bool(_engine_tells(seen)):
+        row = c.peak(seen.tank_rise)
+        return flag(
+            c,
+            "low-flow",
+            level_of(low_flow_rank(c)),
+            (float(seen.tank_rise[row]), MOST_RISE, "K"),
+            (
+                "tank water through the exchanger",
+                "a large rise means that the tank loop, not the "
+                "exchanger, limits the heat: a little less flow then costs a lot",
+                "a larger pump or bore in the tank loop",
+            ),
+            row=row,
+            inputs=("loop.flow", "loop.supply.bore"),
+        )
+    return _low_coolant(c, seen)
+
+
+def _low_coolant(c: Context, seen: FlowChecks) -> Flag:
+    """Coolant flow that is small for the engine: by its rise, or by the rule of thumb."""
+    row = c.peak(seen.engine_rise)
+    history = c.solved.told.history
+    flow = float(history.hot_flow[row]) * 60e3
+    wanted = LEAST_COOLANT * float(history.brake_power[row]) / 1e3
+    figures = (float(seen.engine_rise[row]), MOST_ENGINE_RISE, "K")
     return flag(
         c,
         "low-flow",
         level_of(low_flow_rank(c)),
-        (value, MOST_RISE, "K"),
+        figures,
         (
-            "tank water through the exchanger",
-            "a large rise means that the tank loop, not the "
-            "exchanger, limits the heat: a little less flow then costs a lot",
-            "a larger pump or bore in the tank loop",
+            "coolant through the engine",
+            f"the coolant gains {float(seen.engine_rise[row]):.1f} K in one go at {flow:.0f} "
+            f"L/min; common practice is at most {MOST_ENGINE_RISE:.0f} K, and at least "
+            f"{wanted:.0f} L/min for this power ({LEAST_COOLANT:g} to 1.8 L/min a kW). With less "
+            "the last cylinder boils while the gauge still reads well",
+            "a larger coolant pump, wider hoses, less restriction, or more volts",
         ),
         row=row,
-        inputs=("loop.flow", "loop.supply.bore"),
+        inputs=("coolant.flow", "coolant.line.bore"),
     )
 
 

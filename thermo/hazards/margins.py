@@ -16,7 +16,7 @@ from thermo.hazards.boiling import throttle_opens
 from thermo.hazards.breathing import LEAN_CAUTION, lean_share
 from thermo.hazards.burning import DRIVER_LINES, bare_metal, driver_lines
 from thermo.hazards.context import CELSIUS, Context
-from thermo.hazards.flowing import MOST_RISE, rises, stands, suction
+from thermo.hazards.flowing import rise_and_limit, stands, suction
 from thermo.hazards.standing import FREEZE_MARGIN, LEAST_COVER, outlet_cover, pumped_accelerations
 from thermo.hazards.vessel import (
     FREE_TO_EXPAND,
@@ -158,8 +158,8 @@ def _cavitation(c: Context) -> Pair:
 
 def _low_flow(c: Context) -> Pair:
     """Return the rise; not a number where a loop stands still, which has no rise."""
-    rise, still = peak_of(rises(c)), stands(c).any(axis=0)
-    return ops_of(rise).where(still, math.nan, rise), MOST_RISE
+    (rise, limit), still = rise_and_limit(c), stands(c).any(axis=0)
+    return ops_of(rise).where(still, math.nan, rise), limit
 
 
 def _catalogue_flow(c: Context) -> Pair:

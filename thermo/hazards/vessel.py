@@ -68,7 +68,16 @@ def relief_lift_rank(c: Context) -> Any:
 
 
 def safe_sealed(tank: Tank) -> Any:
-    """Return the pressure that a tank without relief may see [Pa]."""
+    """Return the pressure that a tank without relief may see [Pa]. [poly]
+
+    Parameters
+    ----------
+    tank : Tank
+
+    Returns
+    -------
+    float or ndarray
+    """
     # A bladder is meant to hold its precharge; what it may add to that is the same.
     return SAFE_SEALED + (tank.precharge if tank.closure == "bladder" else 0.0)
 
