@@ -5,6 +5,7 @@ import pytest
 
 from thermo.driving import drive_event
 from thermo.ensemble import run_variants
+from thermo.errors import ScenarioError
 from thermo.event import site_air, solve
 from thermo.intake_pass import held_by_limiter, pass_air
 from thermo.scenario import with_value
@@ -79,3 +80,8 @@ def test_variants_of_the_pass_agree_with_the_single_solver(limited):
         one = solve(with_value(limited, "engine.final_drive", value)).intake
         for name in ("duct_mach_max", "duct_mach_timed", "net_least_Pa", "losing_share"):
             assert table.figures[f"intake_{name}"][i] == pytest.approx(getattr(one, name), rel=2e-3)
+
+
+def test_gears_out_of_order_are_refused(scenario_with):
+    with pytest.raises(ScenarioError, match="gears must fall"):
+        scenario_with("long_course", "engine.gears=[1.0, 1.28, 2.65]")

@@ -372,7 +372,7 @@ def test_the_smallest_tank_against_the_run() -> None:
 def test_a_run_that_no_tank_meets_has_no_point() -> None:
     chart = tank_run_chart(tank_against_run(event("overreach")[1], Trials(), (1.0,)))
     assert chart.series[0].xs == ()
-    assert chart.note == "where no tank is shown none meets: scald limit, lines"
+    assert chart.note == "where no tank is shown none meets: pressure with no relief"
 
 
 @given(

@@ -297,6 +297,10 @@ class Engine(Table):
                 self.metal_mass is not None and self.metal_heat_capacity is not None,
                 "give metal_mass or metal_heat_capacity, not both",
             ),
+            (
+                any(b >= a for a, b in pairwise(self.gears)),
+                "gears must fall from first to top, without two alike",
+            ),
         ]
         for name, curve in (("power_curve", self.power_curve), ("torque_curve", self.torque_curve)):
             speeds = [point[0] for point in curve or ()]
