@@ -131,6 +131,13 @@ def test_workings_hold_for_other_kinds_of_parts(override):
             assert s.agrees, (name, s.equation, s.result)
 
 
+@pytest.mark.parametrize("name", ["plate", "long_course"])
+def test_a_stream_at_rest_has_a_working(name):
+    one = bench(name, 'coolant.flow="0 L/min"')
+    for figure in ("ua_at_peak_W_per_K", "ntu_at_peak", "effectiveness_at_peak"):
+        assert "stands still" in book.working_of(one, figure).steps[-1].note
+
+
 def test_a_fitted_scale_of_the_conductance_is_a_step():
     plate = bench("plate", "exchanger.ua_scale=0.9")
     *_, described, last = book.working_of(plate, "ua_at_peak_W_per_K").steps

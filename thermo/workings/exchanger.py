@@ -132,6 +132,9 @@ def _described_steps(b: Bench, done: Transfer, found: Symbol) -> list[Step]:
             )
         ]
     t_hot, t_cold = float(b.history.coolant[row]), float(b.history.exchanger_in[row])
+    if min(float(done.hot_flow), float(done.cold_flow)) <= 0.0:
+        return [read("conductance with a stream at rest", found, "films of the scenario's model",
+                     note="A loop stands still: no heat is passed.")]
     if isinstance(model, RatedUA):
         return _rated_steps(model, done, found)
     if isinstance(model, DoublePipe):

@@ -242,6 +242,17 @@ def _flow(_: Bench, m: _Balance) -> list[Step]:
         ("V_hand", "volume_flow", "least flow by hand"), "heat balance of the stream")]
 
 
+def _bore(b: Bench, m: _Balance) -> list[Step]:
+    first, now = _flow(b, m), b.figures.tank_flow_m3_per_s
+    if not first or now <= 0.0:
+        return []
+    return [*first, by_hand(
+        "bore for that flow at the same pressure", "d_hand = d*(V_hand/V)^0.4",
+        [of("d", b.scenario.loop.supply.bore, "length", "bore as it is"), first[-1].result,
+         of("V", now, "volume_flow", "tank flow as it is")],
+        ("d_hand", "length", "smallest bore by hand"), "flow ~ d^2.5 at one friction factor")]
+
+
 def _fill(b: Bench, m: _Balance) -> list[Step]:
     tank, cold = b.tank, b.design.cold
     if tank.closure in ("vented", "overflow-bottle"):
@@ -354,6 +365,11 @@ HANDS: dict[str, tuple[Hand, str]] = {
         _flow,
         f"{ALONE}. A real exchanger needs more flow than an endless one; slower water also meets "
         "a cooler mix",
+    ),
+    "line-bore": (
+        _bore,
+        f"{ALONE}. The exchanger's and fittings' losses do not scale so, and the pump makes more "
+        "head at less flow",
     ),
     "tank-fill": (
         _fill,
