@@ -7,7 +7,6 @@ event is solved anew: the change of the binding margin tells which of them to me
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -16,65 +15,29 @@ import numpy as np
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from thermo import engine, vehicle
-from thermo.cooling import (
-    COLD_FLOW,
-    HOT_FLOW_PER_POWER,
-    UA_PER_POWER,
-    VOLTAGE,
-    peak_power,
-)
+from thermo.doubt_ranges import ranges_of
 from thermo.ensemble import VariantTable, run_variants
 from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.event import DEFAULT_HUMIDITY
 from thermo.fields import Quantity, quantity_of
 from thermo.inputs.air import Part
-from thermo.intake import FILTER_DROP, RECOVERY
 from thermo.results import FLOORS, EventResult
 from thermo.scenario import Scenario
 
+PROGRAM = "default of the program"
+"""Source of a default that nothing more is known of."""
+
 LEVELS = ("clear", "caution", "danger")
 
-Per = Callable[[Scenario], float]
-
-
-def _power(s: Scenario) -> float:
-    return float(peak_power(s.engine))
-
-
-def _one(_: Scenario) -> float:
-    return 1.0
-
-
-USUAL: dict[str, tuple[Estimate, Per]] = {
-    "engine.heat_share": (engine.COOLANT_HEAT_SHARE, _one),
-    "engine.oil_share": (engine.OIL_HEAT_SHARE, _one),
-    "engine.idle_heat": (engine.IDLE_HEAT, _one),
-    "engine.metal_mass": (engine.WETTED_METAL, _power),
-    "engine.metal_excess": (engine.METAL_EXCESS, _one),
-    "engine.still_conductance": (engine.STILL_FACTOR, _one),
-    "engine.volumetric_efficiency": (engine.VOLUMETRIC_EFFICIENCY, _one),
-    "exchanger.ua": (
-        replace(UA_PER_POWER, basis=f"{UA_PER_POWER.basis}, a kW of brake power"), _power,
+WEAKER: dict[str, Estimate] = {
+    "site.relative_humidity": Estimate(
+        DEFAULT_HUMIDITY, 0.05, 0.6, "", f"{COMMON_PRACTICE} for a dry lake"
     ),
-    "coolant.flow": (
-        replace(HOT_FLOW_PER_POWER, basis=f"{HOT_FLOW_PER_POWER.basis}, a kW of brake power"),
-        _power,
-    ),
-    "loop.flow": (COLD_FLOW, _one),
-    "car.rolling_resistance": (vehicle.ROLLING_RESISTANCE, _one),
-    "car.wheel_slip": (vehicle.WHEEL_SLIP, _one),
-    "site.relative_humidity": (
-        Estimate(DEFAULT_HUMIDITY, 0.05, 0.6, "", f"{COMMON_PRACTICE} for a dry lake"), _one
-    ),
-    "intake.recovery": (RECOVERY, _one),
-    "loop.voltage": (VOLTAGE, _one),
-    "intake.bonnet_excess": (Estimate(15.0, 10.0, 30.0, "K", COMMON_PRACTICE), _one),
-    "intake.part.drop": (FILTER_DROP, _one),
-    "tank.active_fraction": (Estimate(0.85, 0.6, 1.0, "", COMMON_PRACTICE), _one),
+    "intake.bonnet_excess": Estimate(15.0, 10.0, 30.0, "K", COMMON_PRACTICE),
+    "tank.active_fraction": Estimate(0.85, 0.6, 1.0, "", COMMON_PRACTICE),
 }
-"""Usual figure and range of inputs that are guesses, and what they are over; keys without the
-places in lists."""
+"""Usual figure and range of defaults that are not among the guesses of
+:mod:`thermo.doubt_ranges`."""
 
 PARTS: dict[str, tuple[str, ...]] = {
     "roughness": ("tube", "box-tube", "contraction", "expansion", "box-to-round"),
@@ -83,8 +46,6 @@ PARTS: dict[str, tuple[str, ...]] = {
     "dirty_factor": ("filter",),
 }
 """Kinds of duct part that a key of a part has a say in, where not all."""
-
-_PLACE = re.compile(r"\[\d+\]")
 
 
 def _no_say(s: Scenario) -> set[str]:
@@ -199,13 +160,14 @@ def _tables(scenario: Scenario) -> list[tuple[str, BaseModel]]:
 def _left_open(scenario: Scenario) -> list[Assumption]:
     """Return every default that the file leaves standing, in the order of the tables."""
     unused = _no_say(scenario)
+    usual = _usual(scenario)
     out: list[Assumption] = []
     for start, table in _tables(scenario):
         for name, info in type(table).model_fields.items():
             key = f"{start}{info.alias or name}"
             if name in table.model_fields_set or key in unused or _idle_part(table, name):
                 continue
-            made = _assumption(scenario, key, getattr(table, name), info)
+            made = _assumption(key, getattr(table, name), info, usual.get(key))
             if made is not None:
                 out.append(made)
     return out
@@ -216,37 +178,43 @@ def _idle_part(table: BaseModel, name: str) -> bool:
     return isinstance(table, Part) and table.kind not in PARTS.get(name, (table.kind,))
 
 
+Usual = tuple[float, float, float, str]
+"""What is taken, the low and the high end [SI], and what they rest on."""
+
+
+def _usual(scenario: Scenario) -> dict[str, Usual]:
+    """Return the usual figures by key: the ranges of doubt, and the weaker ones."""
+    found = {key: (e.value, e.low, e.high, e.basis) for key, e in WEAKER.items()}
+    for r in ranges_of(scenario):
+        found |= dict.fromkeys(r.keys, (r.value, r.low, r.high, r.source))
+    return found
+
+
 def _assumption(
-    scenario: Scenario, key: str, value: Any, info: FieldInfo
+    key: str, value: Any, info: FieldInfo, usual: Usual | None
 ) -> Assumption | None:
     """Return a default as an assumption; None where nothing is taken for it."""
     quantity = quantity_of(Scenario, key)
-    usual = USUAL.get(_PLACE.sub("", key))
-    if quantity is not None and isinstance(value, float | int | type(None)):
-        return _of_quantity(scenario, key, value, quantity, usual)
-    if isinstance(value, str) and value:
-        return Assumption(key, info.description or "", "", value, math.nan, math.nan, "",
-                          "default of the program")
     if isinstance(value, bool):
         return Assumption(key, info.description or "", "", "true" if value else "false",
-                          math.nan, math.nan, "true or false", "default of the program")
+                          math.nan, math.nan, "true or false", PROGRAM)
+    if quantity is not None and isinstance(value, float | int | type(None)):
+        return _of_quantity(key, value, quantity, usual)
+    if isinstance(value, str) and value:
+        return Assumption(key, info.description or "", "", value, math.nan, math.nan, "", PROGRAM)
     return None
 
 
 def _of_quantity(
-    scenario: Scenario, key: str, value: float | None, quantity: Quantity,
-    usual: tuple[Estimate, Per] | None,
+    key: str, value: float | None, quantity: Quantity, usual: Usual | None
 ) -> Assumption | None:
     low = high = math.nan
-    source = quantity.basis or "default of the program"
+    source = quantity.basis or PROGRAM
     taken = math.nan if value is None else float(value)
     if usual is not None:
-        estimate, per = usual[0], usual[1](scenario)
-        taken = estimate.value * per if value is None else taken
-        ends = quantity.range_si
-        low, high = max(estimate.low * per, ends[0]), min(estimate.high * per, ends[1])
+        figure, low, high, source = usual
+        taken = figure if value is None else taken
         low, high = min(low, taken), max(high, taken)
-        source = estimate.basis
     if math.isnan(taken):
         return None
     return Assumption(key, quantity.help, quantity.kind, taken, low, high, quantity.allowed, source)

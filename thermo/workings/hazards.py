@@ -368,14 +368,34 @@ def low_flow(b: Bench) -> Working:
     if found.unit != "K" or math.isnan(found.at_s):
         return _told(b, "low-flow", [])
     row = int(np.argmin(np.abs(h.time - found.at_s)))
+    if found.where == "coolant through the engine":
+        return _told(b, "low-flow", [_engine_rise(b, row, found.value)])
     rise = step(
         "rise in one go through the exchanger", "dT = T_2 - T_1",
         [of("T_2", h.tank_in[row], "temperature", "end of the return line"),
          of("T_1", h.exchanger_in[row], "temperature", "exchanger's inlet")],
-        of("dT", h.tank_in[row] - h.exchanger_in[row], "temperature_difference", "rise"),
+        of("dT", found.value, "temperature_difference", "rise"),
         SOLVER,
     )
     return _told(b, "low-flow", [rise])
+
+
+def _engine_rise(b: Bench, row: int, value: float) -> Step:
+    h, design = b.history, b.design
+    t = float(h.coolant[row])
+    return step(
+        "rise in one go through the engine", "dT = G*(T_m - T_c)/(V*rho*cp)",
+        [
+            of("G", design.metal_conductance, "conductance", "metal to coolant, with flow"),
+            of("T_m", h.metal[row], "temperature", "metal"),
+            of("T_c", t, "temperature", "coolant"),
+            of("V", h.hot_flow[row], "volume_flow", "coolant flow"),
+            of("rho", design.hot.density(t), "density", "density of the coolant"),
+            of("cp", design.hot.specific_heat(t), "specific_heat", "its specific heat"),
+        ],
+        of("dT", value, "temperature_difference", "rise"),
+        "heat that the metal gives, over the flow's heat capacity rate",
+    )
 
 
 def too_cold(b: Bench) -> Working:

@@ -9,13 +9,16 @@ from dataclasses import replace
 import numpy as np
 
 from thermo.answers import Answer, limit_unit
+from thermo.cooling import peak_power
 from thermo.errors import InfeasibleError
 from thermo.exchanger import ntu_for
 from thermo.figures import equalised
+from thermo.hazards.flowing import LEAST_COOLANT, MOST_ENGINE_RISE
 from thermo.headspace import NO_RELIEF, USUAL_RELIEF, sealed_tank
 from thermo.ice import LATENT_HEAT
 from thermo.loop import LINE_CELLS
 from thermo.scenario import Scenario, with_value
+from thermo.trial import COOLANT_FLOW, ENGINE_RISE
 from thermo.workings.bench import Bench
 from thermo.workings.form import Step, Symbol, Working, by_hand, of, pure, read
 from thermo.workings.margins import boil_steps
@@ -25,7 +28,8 @@ LUMPED = "lumped energy balance: the heat passed in the pass, into the water of 
 ALONE = (
     "The estimate looks at the boil margin alone, at the end of the pass, with the heat that the "
     "exchanger passes as things stand; the search solves the whole event for each size, so that "
-    "heat and temperatures follow the size, and keeps every limit"
+    "heat and temperatures follow the size, keeps every limit, and holds for every way in which "
+    "the tank may mix"
 )
 SCAN = "scan of sizes, each a whole event, then halving of an interval on the tightest limit"
 
@@ -36,6 +40,7 @@ TITLES = {
     "exchanger-ua": "least exchanger conductance",
     "tank-flow": "least tank flow",
     "line-bore": "smallest bore of both lines",
+    "coolant-flow": "least coolant flow",
     "tank-fill": "highest fill",
     "ice-mass": "least ice at the start",
     "run-on": "least run-on of both pumps",
@@ -80,7 +85,7 @@ def _sought(b: Bench, answer: Answer) -> list[Step]:
             read(
                 "what is left of each limit at that size",
                 Symbol("least", tightest.value, tightest.unit, f"tightest: {tightest.meaning}"),
-                "the event solved once more with that size",
+                "the event solved once more with that size, for every way of mixing in question",
                 left,
                 note="Below zero a limit is broken; the size was chosen where the tightest is met.",
             )
@@ -95,14 +100,12 @@ def _figure(answer: Answer) -> Symbol:
 
 def _variant(b: Bench, answer: Answer) -> Scenario | None:
     """Return the scenario with the answer in place; None where no input holds it."""
-    if answer.value is None or not answer.settings or answer.group == "intake":
+    if answer.value is None or not answer.put or answer.group == "intake":
         return None
     scenario = b.scenario
-    for key, _ in answer.settings:
-        value = answer.value
-        if answer.name == "hottest-air" and key == "tank.start_temperature":
-            value += b.tank.start_temperature - b.scenario.site.air_temperature
-        scenario = with_value(scenario, key.replace("[", ".").replace("]", ""), value)
+    for setting in answer.put:
+        key = setting.key.replace("[", ".").replace("]", "")
+        scenario = with_value(scenario, key, setting.value)
     return scenario
 
 
@@ -110,7 +113,9 @@ def _left(b: Bench, answer: Answer) -> list[Symbol]:
     variant = _variant(b, answer)
     if variant is None:
         return []
-    slacks = b.trials.slacks(variant)
+    b.trials.settle(b.scenario)
+    keep = frozenset((COOLANT_FLOW, ENGINE_RISE)) if answer.name == "coolant-flow" else frozenset()
+    slacks = b.trials.all_slacks(variant, keep)
     return [
         Symbol(f"s{i}", float(left), limit_unit(words), words)
         for i, (words, left) in enumerate(slacks.items(), start=1)
@@ -242,6 +247,25 @@ def _flow(_: Bench, m: _Balance) -> list[Step]:
         ("V_hand", "volume_flow", "least flow by hand"), "heat balance of the stream")]
 
 
+def _coolant_flow(b: Bench, m: _Balance) -> list[Step]:
+    hot = b.design.hot
+    t = float(b.history.coolant[b.finish])
+    per = LEAST_COOLANT / 60e6
+    return [by_hand(
+        "flow that carries the heat, and the rule of thumb",
+        "V_hand = max(Q/(rho_h*cp_h*dT), f*P)",
+        [
+            of("Q", b.cooling.full_heat, "power", "heat at full power"),
+            of("rho_h", hot.density(t), "density", "density of the coolant"),
+            of("cp_h", hot.specific_heat(t), "specific_heat", "its specific heat"),
+            of("dT", MOST_ENGINE_RISE, "temperature_difference", "rise allowed in the engine"),
+            of("f", per, "flow_per_power", "least flow over power"),
+            of("P", peak_power(b.scenario.engine), "power", "brake power"),
+        ],
+        ("V_hand", "volume_flow", "least coolant flow by hand"),
+        "heat balance of the stream; common practice")]
+
+
 def _bore(b: Bench, m: _Balance) -> list[Step]:
     first, now = _flow(b, m), b.figures.tank_flow_m3_per_s
     if not first or now <= 0.0:
@@ -365,6 +389,11 @@ HANDS: dict[str, tuple[Hand, str]] = {
         _flow,
         f"{ALONE}. A real exchanger needs more flow than an endless one; slower water also meets "
         "a cooler mix",
+    ),
+    "coolant-flow": (
+        _coolant_flow,
+        "The estimate passes all the heat on at once and looks at the engine alone; the boil "
+        "margin may want more",
     ),
     "line-bore": (
         _bore,
