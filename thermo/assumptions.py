@@ -157,8 +157,19 @@ def _tables(scenario: Scenario) -> list[tuple[str, BaseModel]]:
     return found
 
 
-def _left_open(scenario: Scenario) -> list[Assumption]:
-    """Return every default that the file leaves standing, in the order of the tables."""
+def left_open(scenario: Scenario) -> list[Assumption]:
+    """Return every default that the file leaves standing, in the order of the tables.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As read from a file.
+
+    Returns
+    -------
+    list of Assumption
+        None of them varied.
+    """
     unused = _no_say(scenario)
     usual = _usual(scenario)
     out: list[Assumption] = []
@@ -248,7 +259,7 @@ def assumptions_of(
         Defaults with a usual range are put to either end of it, one at a time; the others are
         listed after them and were not varied.
     """
-    found = _left_open(scenario)
+    found = left_open(scenario)
     varied = [a for a in found if math.isfinite(a.low) and a.high > a.low]
     name = result.binding.name
     sign = 1.0 if name in FLOORS else -1.0
@@ -314,4 +325,4 @@ def to_data(audit: Audit) -> dict[str, Any]:
     }
 
 
-__all__ = ["Assumption", "Audit", "assumptions_of", "to_data"]
+__all__ = ["Assumption", "Audit", "assumptions_of", "left_open", "to_data"]

@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from thermo.assumptions import Audit, assumptions_of
+from thermo.assumptions import Assumption, Audit, assumptions_of, left_open, to_data
 from thermo.event import solve
 from thermo.scenario import Scenario, with_value
 from thermo.scenario_io import read_scenario
+from tui.text_assumptions import assumptions_text
 
 ROOT = Path(__file__).parents[2]
 
@@ -28,21 +29,21 @@ def audit(name: str, *overrides: str) -> Audit:
     return assumptions_of(one, solve(one))
 
 
-def named(found: Audit) -> dict[str, object]:
-    return {a.key: a for a in found.assumptions}
+def named(scene: Scenario) -> dict[str, Assumption]:
+    return {a.key: a for a in left_open(scene)}
 
 
 def test_a_default_is_listed_until_the_file_sets_it():
     key = "engine.still_conductance"
-    assert named(audit("long_course"))[key].value == 0.25
-    assert key not in named(audit("long_course", f"{key}=0.25"))
+    assert named(scenario("long_course"))[key].value == 0.25
+    assert key not in named(scenario("long_course", f"{key}=0.25"))
     text = (ROOT / "scenarios" / "long_course.toml").read_text(encoding="utf-8")
     assert "heat_share" in text
-    assert "engine.heat_share" not in named(audit("long_course"))
+    assert "engine.heat_share" not in named(scenario("long_course"))
 
 
 def test_what_decides_nothing_is_not_listed():
-    found = named(audit("plate"))  # geometry and pump curves are given
+    found = named(scenario("plate"))  # geometry and pump curves are given
     assert "exchanger.ua" not in found
     assert "loop.flow" not in found
     assert "tank.active_fraction" not in found
@@ -78,26 +79,33 @@ def test_the_margin_as_it_stands_lies_between_the_ends():
     assert math.isfinite(found.margin)
 
 
-@pytest.mark.parametrize("units", ["si", "us"])
-def test_the_command_lists_them(capsys, monkeypatch, units):
+@pytest.mark.parametrize("system", ["si", "us"])
+def test_the_text_fits_in_either_system(system):
+    text = assumptions_text(audit("long_course"), "a title", system)
+    assert max(map(len, text.splitlines())) <= 80
+    assert "engine.still_conductance = 25 % (10 % to 50 %): moves it by" in text
+    assert "can kill" in text
+    assert "25-1.7" not in text  # "25-44 mm" holds two figures
+    assert (" mm" in text) is (system == "si")
+
+
+def test_json_of_the_audit_is_plain():
+    got = json.loads(json.dumps(to_data(audit("long_course")), allow_nan=False))
+    assert got["binding"] == "leaking-cap"
+    assert got["assumptions"][0]["levels"]
+    assert got["assumptions"][-1]["moves"] is None
+
+
+def test_the_command_lists_them(capsys, monkeypatch):
     import sys
 
     from tui.cli import run
 
+    monkeypatch.setattr("thermo.assumptions.assumptions_of", lambda *_: audit("long_course"))
     file = str(ROOT / "scenarios" / "long_course.toml")
-    monkeypatch.setattr(sys, "argv", ["soakbox", "working", file, "assumptions", "--units", units])
-    with pytest.raises(SystemExit) as end:
-        run()
-    out = capsys.readouterr().out
-    assert end.value.code == 0
-    assert max(map(len, out.splitlines())) <= 80
-    assert "engine.still_conductance = 25 % (10 % to 50 %): moves it by" in out
-    assert "can kill" in out
-    assert ("25-1.7" in out) is False
-    monkeypatch.setattr(sys, "argv", ["soakbox", "working", file, "assumptions", "--json"])
-    with pytest.raises(SystemExit):
-        run()
-    got = json.loads(capsys.readouterr().out)
-    assert got["binding"] == "leaking-cap"
-    assert got["assumptions"][0]["levels"]
-    assert got["assumptions"][-1]["moves"] is None
+    for option, begins in (("--units=us", "Whimbrel"), ("--json", "{")):
+        monkeypatch.setattr(sys, "argv", ["soakbox", "working", file, "assumptions", option])
+        with pytest.raises(SystemExit) as end:
+            run()
+        assert end.value.code == 0
+        assert capsys.readouterr().out.startswith(begins)
