@@ -16,9 +16,11 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from thermo.answers import Answer
 from thermo.doubt_chances import SURE, Chance, Driver, chance_of, drivers_of, percentiles
 from thermo.doubt_ranges import Range, ranges_of
 from thermo.doubt_sampling import Draws, cut_off, draw, whole_samples
+from thermo.doubt_sizes import Search, sizes_that_hold
 from thermo.ensemble import HAZARDS, VariantTable, Workers, run_variants
 from thermo.errors import Problem, ScenarioError
 from thermo.event import solve
@@ -143,6 +145,8 @@ class Doubt:
     chance : float
         Chance that was chosen.
     notes : tuple of str
+    sizes : tuple of Answer
+        Smallest tank and duct that hold the chosen chance, where one was chosen.
     """
 
     title: str
@@ -159,6 +163,7 @@ class Doubt:
     failures: Mapping[str, int]
     chance: float
     notes: tuple[str, ...]
+    sizes: tuple[Answer, ...]
 
     @property
     def failed(self) -> int:
@@ -194,7 +199,8 @@ def assess(
     seed : int
         Of the samples, not negative; the same one gives the same answer on any number of cores.
     chance : float, optional
-        Chance of a danger that is accepted; 5 % when not given.
+        Chance that is accepted, of a danger and for the sizes. When not given no sizes are
+        sought, and the exit status is by 5 %.
     workers, progress, cancelled
         As in :func:`thermo.ensemble.run_variants`.
 
@@ -242,6 +248,9 @@ def assess(
         failures=dict(Counter(words for words in table.status if words != "ok")),
         chance=USUAL_CHANCE if chance is None else chance,
         notes=_notes(ranges, steps),
+        sizes=() if chance is None else sizes_that_hold(
+            Search(scenario, open_, draws, chance, workers, progress, cancelled)
+        ),
     )
 
 
@@ -342,6 +351,7 @@ def to_json(doubt: Doubt) -> dict[str, Any]:
         "failed": doubt.failed,
         "failures": dict(doubt.failures),
         "notes": list(doubt.notes),
+        "sizes": [_plain(answer) for answer in doubt.sizes],
     }
 
 

@@ -114,7 +114,8 @@ def _by_share(s: Scenario) -> bool:
 
 def _by_ua(s: Scenario) -> bool:
     e = s.exchanger
-    return e.rated is None and e.double_pipe is None and e.plate is None
+    fitted = e.ua_scale != 1.0 or "exchanger.ua_scale" in s.doubt
+    return e.rated is None and e.double_pipe is None and e.plate is None and not fitted
 
 
 def _idles(s: Scenario) -> bool:
@@ -267,7 +268,10 @@ def _of_parts(scenario: Scenario, named: set[str]) -> list[Range]:
         "friction": friction.FLEXIBLE_DUCT_FRICTION,
         "drop": intake.FILTER_DROP,
     }
-    for i, part in enumerate(scenario.intake.part if scenario.intake else ()):
+    duct = scenario.intake
+    if duct is None or duct.loss_scale != 1.0 or "intake.loss_scale" in scenario.doubt:
+        return []  # no duct, or what its parts lose was fitted to a pass
+    for i, part in enumerate(duct.part):
         name = {"flexible": "friction", "filter": "drop"}.get(part.kind, "")
         if part.kind in TUBES and part.friction is None:
             name = "roughness"

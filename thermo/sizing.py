@@ -134,7 +134,7 @@ def _told_by_ua(table: Exchanger) -> bool:
     return not described and table.ua_scale == 1.0
 
 
-def _tank_range(scenario: Scenario) -> tuple[float, float]:
+def tank_range(scenario: Scenario) -> tuple[float, float]:
     """Return the volumes looked at [m3]; a box of given sides keeps a width that is accepted."""
     tank = scenario.tank
     low, high = tank.volume / 8, tank.volume * 8
@@ -176,7 +176,7 @@ def cooling_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
         _one(
             trials,
             Search("tank-volume", "smallest tank", "volume", "tank.volume", "more", tank.volume),
-            _geometric(*_tank_range(scenario)),
+            _geometric(*tank_range(scenario)),
             lambda x: with_value(scenario, "tank.volume", x),
         ),
         _one(

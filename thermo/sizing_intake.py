@@ -47,7 +47,7 @@ def _side(intake: Intake, now: float) -> float:
     return math.sqrt(now * part.height)
 
 
-def _settings(intake: Intake, scale: float) -> tuple[Setting, ...]:
+def duct_settings(intake: Intake, scale: float) -> tuple[Setting, ...]:
     """Return the settings that scale every size of the ducts."""
     return tuple(
         Setting(f"intake.part[{i}].{k}", getattr(part, k) * scale, "length", "more")
@@ -85,7 +85,7 @@ def _slack(
     return ("share of the nose gain kept", kept) if kept <= fast else ("Mach number", fast)
 
 
-def _widest(intake: Intake) -> tuple[str, float, str]:
+def widest(intake: Intake) -> tuple[str, float, str]:
     """Return key, size and shape of the part that names the duct: its first tube."""
     parts = [(i, p) for i, p in enumerate(intake.part) if p.path != SHARED]
     number, part = next(
@@ -120,7 +120,7 @@ def smallest_duct(
         All sizes of the duct scale together; the answer names its first tube, and the next
         stock tube is in the note.
     """
-    key, now, shape = _widest(model.table)
+    key, now, shape = widest(model.table)
     share, mach = scenario.limits.ram_share, scenario.limits.mach
     make = partial(
         Answer,
@@ -165,7 +165,7 @@ def smallest_duct(
         value=value,
         binding=limit,
         crossings=tuple(now * x for x in at),
-        put=_settings(model.table, scale),
+        put=duct_settings(model.table, scale),
         note=f"all parts of the duct scaled by {scale:.3f} from what they are; {note}",
     )
 
@@ -255,4 +255,11 @@ def intake_answers(
     return [smallest_duct(scenario, model, tuple(speeds), stock), *speed_answers(model, result)]
 
 
-__all__ = ["intake_answers", "scaled", "smallest_duct", "speed_answers"]
+__all__ = [
+    "duct_settings",
+    "intake_answers",
+    "scaled",
+    "smallest_duct",
+    "speed_answers",
+    "widest",
+]

@@ -8,6 +8,7 @@ from thermo.doubt import FIGURES, Doubt, LimitChance, Spread
 from thermo.doubt_chances import Chance
 from thermo.doubt_ranges import Range
 from thermo.units import System, format_number
+from tui.text_sizes import answer_lines
 from tui.wording import CAUTIONS, amount, localised, wrap
 
 TOLD = 4
@@ -145,6 +146,13 @@ def doubt_text(found: Doubt, system: System = "si") -> str:
     lines = [*_head(found), "", *_limits(found), "", "FIGURES"]
     lines.append(f"  {'':<24}{'5 %':>13}{'50 %':>13}{'95 %':>13}{'as planned':>13}")
     lines += [_figure(spread, system) for spread in found.spreads]
+    if found.sizes:
+        accepted = format_number(100 * found.chance, 3)
+        lines += ["", wrap(f"SIZES that hold a chance of {accepted} % on the same samples: the "
+                           "tank, of a danger that is the tank's; the duct, of the limits it is "
+                           "sized by", 2)]
+        for answer in found.sizes:
+            lines += answer_lines(answer, system)
     lines += ["", "INPUTS IN DOUBT"]
     lines.append(f"  {'':<32}{'as planned':>18}  shape")
     for of in found.ranges:

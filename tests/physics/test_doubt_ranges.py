@@ -88,6 +88,15 @@ def test_what_has_no_say_is_not_in_doubt(scenario_with):
     assert "engine.oil_share" not in by_key(scenario_with("base"))  # set to none
 
 
+def test_what_a_fitted_scale_covers_is_no_guess(scenario_with):
+    """A pass that told conductance or duct losses has told their inputs together."""
+    base = scenario_with("base")
+    assert "exchanger.ua" not in by_key(with_value(base, "exchanger.ua_scale", 0.9))
+    fitted = by_key(doubting(base, intake__loss_scale=DoubtRange(low=0.9, high=1.2)))
+    assert not any(key.startswith("intake.part") for key in fitted)
+    assert "exchanger.ua" in fitted
+
+
 def test_tubes_of_one_roughness_are_as_rough_as_each_other(scenario_with):
     found = [r for r in ranges_of(scenario_with("frame_tubes")) if "roughness" in r.key]
     assert [r.keys for r in found] == [

@@ -54,7 +54,7 @@ def _share(context: click.Context, option: click.Parameter, given: str | None) -
     "--chance",
     callback=_share,
     metavar="SHARE",
-    help="Chance of a danger that you accept, such as 5%.",
+    help="Chance that you accept, such as 5%: the tank and the duct that hold it are sought.",
 )
 @click.pass_context
 def doubt(
