@@ -310,6 +310,6 @@ def _none(search: Search, size: Size, at: float, aside: Sequence[str], note: str
         size.name, size.title, size.group, size.kind, size.key, None, size.now,
         _worst(crossed, aside),
         note=f"{note}None from {ends} holds it. The least chance found is {100 * share:.3g} %, at "
-        f"{setting_text(at, size.kind, "more")}",
+        + setting_text(at, size.kind, "more"),
         best=share,
     )
