@@ -496,7 +496,12 @@ def day_answers(scenario: Scenario, trials: Trials) -> list[Answer]:
 
 
 def build_sheet(
-    scenario: Scenario, result: EventResult, stock: tuple[StockTube, ...] = STOCK
+    scenario: Scenario,
+    result: EventResult,
+    stock: tuple[StockTube, ...] = STOCK,
+    *,
+    trials: Trials | None = None,
+    progress: Callable[[int, int], object] | None = None,
 ) -> Sheet:
     """Find every size for one event.
 
@@ -507,17 +512,29 @@ def build_sheet(
         The event as it stands.
     stock : tuple of StockTube
         Tubes that the duct may be made of.
+    trials : Trials, optional
+        Variants that are known already.
+    progress : callable, optional
+        Is told how many of the groups of questions are answered, and of how many.
 
     Returns
     -------
     Sheet
         One answer a question, each with the limit that binds it or why there is none.
     """
-    trials = Trials()
+    trials = Trials() if trials is None else trials
     trials.settle(scenario)
-    answers = [*cooling_answers(scenario, trials), *day_answers(scenario, trials)]
+    asked: list[Callable[[], list[Answer]]] = [
+        partial(cooling_answers, scenario, trials),
+        partial(day_answers, scenario, trials),
+    ]
     if scenario.intake is not None:
-        answers.extend(intake_answers(scenario, trials, result, stock))
+        asked.append(partial(intake_answers, scenario, trials, result, stock))
+    answers: list[Answer] = []
+    for number, questions in enumerate(asked):
+        if progress is not None:
+            progress(number, len(asked))
+        answers.extend(questions())
     mixing = trials.lead if len(trials.mixings) > 1 else ""
     return Sheet(scenario.limits.caution_margin, tuple(answers), mixing, _not_kept(result, trials))
 

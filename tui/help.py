@@ -31,7 +31,7 @@ KEYS
   w              the hazard in full
   u              SI or US units on the screen
   t              light, dark, sunlight
-  s              sizes: the build sheet
+  s              sizes: the build sheet; there p puts a size in
   k              compare with other scenarios
   r              the whole check as text
   ctrl+z ctrl+y  undo, redo

@@ -116,6 +116,22 @@ class PaneChosen(Message):
 
 
 @dataclass
+class SizeChosen(Message):
+    """The user wants a size of the build sheet in the scenario.
+
+    Parameters
+    ----------
+    title : str
+        Of the size.
+    settings : dict of str to str
+        Texts by dotted key.
+    """
+
+    title: str
+    settings: dict[str, str]
+
+
+@dataclass
 class EditMade(Message):
     """The user has committed a text for an input, with Enter or by `leaving` the editor."""
 

@@ -11,9 +11,11 @@ from textual.widgets import Input, OptionList
 
 from tests.ui.piloting import NARROW, SCENARIOS, driving, run
 from tui.app import SoakboxApp
+from tui.screens.background import WorkPage
 from tui.screens.compare import ComparePage
 from tui.screens.dialogs import AskPath, Choose, Page
 from tui.screens.main import MainScreen
+from tui.screens.sizes import SizesPage
 from tui.screens.tables import TableForm
 from tui.widgets.figures import FiguresPane
 
@@ -28,7 +30,8 @@ def _own_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_every_key_that_is_bound_is_pressed_by_a_test():
     bound = set()
-    for of in (SoakboxApp, MainScreen, Page, ComparePage, AskPath, Choose, TableForm, FiguresPane):
+    for of in (SoakboxApp, MainScreen, Page, ComparePage, AskPath, Choose, TableForm, FiguresPane,
+               WorkPage, SizesPage):
         for binding in of.BINDINGS:
             assert isinstance(binding, Binding)
             bound |= set(binding.key.split(","))

@@ -143,7 +143,7 @@ class Page(Screen[None]):
     def compose(self) -> ComposeResult:
         """Lay out head, text and key line."""
         if self._head:
-            yield Static(self._head, classes="head", markup=False)
+            yield Static(self._head, id="head", classes="head", markup=False)
         with Paper(classes="paper", id="paper"):
             yield Static(self._text, id="page", markup=False)
         yield Static(self._keys, id="page-keys", classes="keys", markup=False)

@@ -26,12 +26,14 @@ from tui.messages import (
     MomentMoved,
     Opened,
     PaneChosen,
+    SizeChosen,
     Solved,
     SolveFailed,
     TablesBuilt,
     TablesReady,
 )
 from tui.places import Settings
+from tui.screens.background import View, WorkPage
 from tui.screens.compare import ComparePage, Side
 from tui.screens.dialogs import AskPath, Choose, Page
 from tui.screens.showing import ShowingScreen
@@ -176,6 +178,7 @@ class MainScreen(ShowingScreen):
         with self.app.batch_update():
             self._tell_inputs()
             self._tell_result()
+        self._renew_pages()
         self.last_latency = time.perf_counter() - self._asked_at
 
     @on(SolveFailed)
@@ -185,6 +188,29 @@ class MainScreen(ShowingScreen):
             self._failure = message.words
             self._tell_inputs()
             self._tell_verdict()
+            self._renew_pages()
+
+    def view(self) -> View | None:
+        """Return what a page is worked out from now; None without a result of the inputs."""
+        if self._failure or self.result is None or self.solved_for is None:
+            return None
+        name = self.desk.session.name
+        return View(name, self.solved_for, self.result, self.system, self.verdict())
+
+    def _renew_pages(self) -> None:
+        """Let pages over this screen follow what has changed."""
+        for screen in self.app.screen_stack:
+            if isinstance(screen, WorkPage):
+                screen.renew()
+
+    @on(SizeChosen)
+    def _size_chosen(self, message: SizeChosen) -> None:
+        try:
+            edit = self.desk.session.edit_many(message.settings)
+        except ScenarioError as error:
+            self.say(f"XX {message.title} was not put in: {words_of(error)}")
+        else:
+            self.changed(f"put in: {brief(edit)}")
 
     @on(TablesBuilt)
     def _building(self, message: TablesBuilt) -> None:
@@ -386,6 +412,7 @@ class MainScreen(ShowingScreen):
         units: System = "us" if settings.units == "si" else "si"
         self.soakbox.keep(Settings(theme=settings.theme, units=units))
         self.refresh_look()
+        self._renew_pages()
 
     def action_report(self) -> None:
         """Show the whole text of the check."""
@@ -394,9 +421,8 @@ class MainScreen(ShowingScreen):
 
     def action_sizes(self) -> None:
         """Show the build sheet."""
-        if self.result is not None and self.solved_for is not None:
-            page = SizesPage(self.solved_for, self.result, self.system, self.verdict())
-            self.app.push_screen(page)
+        if self.view() is not None:
+            self.app.push_screen(SizesPage(self.view))
 
     def action_compare(self) -> None:
         """Compare the open scenario with other files."""

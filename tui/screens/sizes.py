@@ -1,47 +1,68 @@
-"""The build sheet, worked out in the background."""
+"""The build sheet, worked out in the background; a size of it can be put into the scenario."""
 
 from __future__ import annotations
 
-from rich.text import Text
-from textual import work
+from collections.abc import Callable
+from typing import ClassVar
 
-from thermo.errors import SoakboxError
-from thermo.results import EventResult
-from thermo.scenario import Scenario
+from textual.binding import Binding, BindingType
+
+from thermo.answers import Answer, Sheet
 from thermo.sizing import build_sheet
-from thermo.units import System
-from tui.screens.dialogs import Page
+from tui.chartlist import Watched
+from tui.messages import SizeChosen
+from tui.screens.background import Job, View, WorkPage
+from tui.screens.dialogs import Choose
 from tui.text_sizes import sheet_text
+from tui.wording import amount
 
 
-class SizesPage(Page):
+class SizesPage(WorkPage):
     """Every size, each with the limit that binds it.
 
     Parameters
     ----------
-    scenario : Scenario
-    result : EventResult
-        Of that scenario.
-    system : {'si', 'us'}
-    head : Text
-        The verdict.
+    view : callable
+        Returns what the page is about now.
     """
 
-    def __init__(
-        self, scenario: Scenario, result: EventResult, system: System, head: Text
-    ) -> None:
-        super().__init__("Working out the sizes: a few seconds ...", head)
-        self._scenario, self._result, self._system = scenario, result, system
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("p", "put", "Put a size in")]
 
-    def on_mount(self) -> None:
-        """Start the work."""
-        self._find()
+    def __init__(self, view: Callable[[], View | None]) -> None:
+        super().__init__(
+            view, "Working out the sizes", "The sizes could not be found.", "p puts a size in"
+        )
+        self._sheet: Sheet | None = None
 
-    @work(thread=True, exclusive=True)
-    def _find(self) -> None:
-        try:
-            sheet = build_sheet(self._scenario, self._result)
-            text = sheet_text(self._result, sheet, self._system)
-        except SoakboxError as error:
-            text = f"The sizes could not be found.\n\n{error}"
-        self.app.call_from_thread(self.tell, text)
+    def work(self, view: View, job: Job) -> str:
+        """Return the build sheet."""
+        self._sheet = None
+        sheet = build_sheet(
+            view.scenario,
+            view.result,
+            trials=Watched(overtaken=job.stopped),
+            progress=job.progress,
+        )
+        self._sheet = sheet
+        return sheet_text(view.result, sheet, view.system)
+
+    def _told(self, answer: Answer) -> str:
+        system = "si" if self._of is None else self._of.system
+        now = "" if answer.now is None else f", now {amount(answer.now, answer.kind, system, 4)}"
+        size = "none" if answer.value is None else amount(answer.value, answer.kind, system, 4)
+        return f"{answer.title}: {size}{now}"
+
+    def action_put(self) -> None:
+        """Ask which size is to be put into the scenario."""
+        sheet = self._sheet
+        if sheet is None or self.state != "done":
+            return
+        sizes = {a.name: a for a in sheet.answers if a.settings and a.value != a.now}
+
+        def chosen(name: str | None) -> None:
+            if name is not None:
+                answer = sizes[name]
+                self.put(SizeChosen(answer.title, dict(answer.settings)))
+
+        choices = tuple((name, self._told(answer)) for name, answer in sizes.items())
+        self.app.push_screen(Choose("Put a size into the scenario", choices), chosen)
