@@ -28,10 +28,11 @@ KEYS
   /              filter the inputs by words
   i  d  Delete   put in, double, take out a leg, a duct part or a table
   c  C           next chart, the one before
-  w              the hazard in full
+  w              the hazard in full; of a figure, its working (Enter too)
   u              SI or US units on the screen
   t              light, dark, sunlight
   s              sizes: the build sheet; there p puts a size in
+  h              hot weather: verdicts by air and tank temperature
   k              compare with other scenarios
   r              the whole check as text
   ctrl+z ctrl+y  undo, redo

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from html import escape
 
 from thermo import __version__
 from thermo.units import System
-from thermo.weather import TANK, Cell, WeatherTable
+from thermo.weather import TANK, Cell, WeatherTable, rows_of, to_json
+from tui.options import csv_text
 from tui.text_weather import (
     FILL_IN,
     air_text,
@@ -24,9 +26,13 @@ from tui.text_weather import (
     reasons,
     steps_text,
     survival_name,
+    weather_text,
     with_air_text,
 )
 from tui.wording import CAUTIONS, localised
+
+ENDINGS = (".html", ".txt", ".csv", ".json")
+"""What the table can be written as."""
 
 HEIGHT, TEXT_WIDTH = 255.0, 186.0
 """Height and width that A4 and Letter both leave inside the margins [mm]."""
@@ -206,3 +212,27 @@ def weather_html(table: WeatherTable, system: System = "si") -> str:
         f"<h2>Taken for granted</h2><ul>{assumed}</ul>"
         f'<p class="caution-words"><b>{escape(CAUTIONS)}</b></p></body></html>\n'
     )
+
+
+def weather_page(table: WeatherTable, ending: str, system: System = "si") -> str:
+    """Return the table as what a file of an ending holds.
+
+    Parameters
+    ----------
+    table : WeatherTable
+    ending : str
+        One of `ENDINGS`.
+    system : {'si', 'us'}
+        Of the page and the text; .csv and .json are in SI.
+
+    Returns
+    -------
+    str
+    """
+    if ending == ".html":
+        return weather_html(table, system)
+    if ending == ".csv":
+        return csv_text(rows_of(table))
+    if ending == ".json":
+        return json.dumps(to_json(table), indent=2, allow_nan=False) + "\n"
+    return weather_text(table, system) + "\n"

@@ -167,6 +167,15 @@ class WorkPage(Page):
             self._job.stop()
             self._job = None
 
+    @property
+    def system(self) -> System:
+        """Units of the page."""
+        return "si" if self._of is None else self._of.system
+
+    def say(self, words: str) -> None:
+        """Say something at the foot until the page is worked out again."""
+        self._put_keys(words)
+
     def begin(self) -> None:
         """Work the page out, in place of what is being worked out."""
         self._give_up()

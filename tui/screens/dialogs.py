@@ -60,6 +60,13 @@ class AskPath(ModalScreen[str | None]):
         self.dismiss(None)
 
 
+class AskText(AskPath):
+    """Ask for a line of text."""
+
+    def __init__(self, title: str, start: str) -> None:
+        super().__init__(title, start)
+
+
 class Choose(ModalScreen[str | None]):
     """Choose one of several; each has an identity and words."""
 
@@ -112,6 +119,14 @@ class Paper(VerticalScroll, can_focus=False):
         self.post_message(self.Moved())
 
 
+class Body(Static):
+    """The text of a page; tells when it has become longer or shorter."""
+
+    def on_resize(self) -> None:
+        """Tell that more or less of the text is left."""
+        self.post_message(Paper.Moved())
+
+
 class Page(Screen[None]):
     """A page of text to read and scroll, under the verdict.
 
@@ -145,22 +160,21 @@ class Page(Screen[None]):
         if self._head:
             yield Static(self._head, id="head", classes="head", markup=False)
         with Paper(classes="paper", id="paper"):
-            yield Static(self._text, id="page", markup=False)
+            yield Body(self._text, id="page", markup=False)
         yield Static(self._keys, id="page-keys", classes="keys", markup=False)
 
     @on(Paper.Moved)
     def _tell_place(self) -> None:
         paper = self.query_one("#paper", Paper)
         left = round(paper.max_scroll_y - paper.scroll_y)
-        more = f"   {left} more line{'s' if left > 1 else ''} below" if left > 0 else ""
+        more = f"   {left} more below" if left > 0 else ""
         self.query_one("#page-keys", Static).update(f"{self._keys}{more}")
 
     def tell(self, text: str) -> None:
         """Put another text on the page."""
         self._text = text
         if self.is_mounted:
-            self.query_one("#page", Static).update(text)
-            self.call_after_refresh(self._tell_place)
+            self.query_one("#page", Body).update(text)
 
     def action_move(self, lines: int) -> None:
         """Scroll by some lines."""

@@ -38,8 +38,11 @@ from tui.screens.compare import ComparePage, Side
 from tui.screens.dialogs import AskPath, Choose, Page
 from tui.screens.showing import ShowingScreen
 from tui.screens.sizes import SizesPage
+from tui.screens.weather import WeatherPage
+from tui.screens.working import WORKINGS, WorkingPage
 from tui.text_check import check_text
 from tui.widgets.charts import PlotView
+from tui.widgets.figures import FiguresPane
 from tui.widgets.hazards import HazardsPane, told
 from tui.widgets.inputs import InputsPane
 from tui.widgets.picture import Picture, TimeLine
@@ -76,13 +79,14 @@ class MainScreen(ShowingScreen):
         Binding("4", "pane('figures')", "Figures"),
         Binding("c", "next_chart(1)", "Next chart"),
         Binding("C", "next_chart(-1)", "Chart before"),
-        Binding("w", "why", "Hazard in full"),
+        Binding("w", "why", "Hazard in full, working of a figure"),
         Binding("slash", "filter", "Filter inputs"),
         Binding("i", "insert", "Put in a leg or part"),
         Binding("d", "double", "Double a leg or part"),
         Binding("delete", "remove", "Take out"),
         Binding("u", "units", "SI or US units"),
         Binding("s", "sizes", "Sizes"),
+        Binding("h", "weather", "Hot weather"),
         Binding("k", "compare", "Compare"),
         Binding("r", "report", "Whole check"),
         Binding("escape", "leave", "Leave", show=False),
@@ -321,7 +325,10 @@ class MainScreen(ShowingScreen):
             self._front("chart")
 
     def action_why(self) -> None:
-        """Show the hazard under the cursor in full."""
+        """Show the hazard under the cursor in full, or the working of the figure under it."""
+        if self.front == "figures":
+            self._show_working()
+            return
         row = self.query_one("#hazards", HazardsPane).chosen
         if row is not None:
             page = Page(told(row, self.app.theme).plain, self.verdict())
@@ -423,6 +430,20 @@ class MainScreen(ShowingScreen):
         """Show the build sheet."""
         if self.view() is not None:
             self.app.push_screen(SizesPage(self.view))
+
+    def action_weather(self) -> None:
+        """Show the hot-weather table."""
+        if self.view() is not None:
+            self.app.push_screen(WeatherPage(self.view, self.desk.session.path))
+
+    @on(OptionList.OptionSelected, "#figures")
+    def _figure_picked(self) -> None:
+        self._show_working()
+
+    def _show_working(self) -> None:
+        row = self.query_one("#figures", FiguresPane).figure
+        if row is not None and self.view() is not None:
+            self.app.push_screen(WorkingPage(self.view, WORKINGS[row.name]))
 
     def action_compare(self) -> None:
         """Compare the open scenario with other files."""

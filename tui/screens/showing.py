@@ -50,10 +50,12 @@ KEYS = {
     "inputs": ("Enter edit", "/ filter", "i put in", "Del take out", "d double"),
     "hazards": ("Enter to its input", "w in full"),
     "chart": ("c next chart", "C the one before"),
-    "figures": ("up down scroll",),
+    "figures": ("Enter its working",),
 }
 """What keys do in each pane, most needed first."""
-EVERYWHERE = ("1-4 panes", "left right moment", "u units", "s sizes", "k compare", "? help")
+EVERYWHERE = (
+    "1-4 panes", "left right moment", "u units", "s sizes", "h weather", "k compare", "? help"
+)
 """What keys do in all panes; those before the last give way where room is short."""
 NAME_ROOM = 22
 

@@ -47,9 +47,9 @@ class SizesPage(WorkPage):
         return sheet_text(view.result, sheet, view.system)
 
     def _told(self, answer: Answer) -> str:
-        system = "si" if self._of is None else self._of.system
-        now = "" if answer.now is None else f", now {amount(answer.now, answer.kind, system, 4)}"
-        size = "none" if answer.value is None else amount(answer.value, answer.kind, system, 4)
+        kind, system = answer.kind, self.system
+        now = "" if answer.now is None else f", now {amount(answer.now, kind, system, 4)}"
+        size = "none" if answer.value is None else amount(answer.value, kind, system, 4)
         return f"{answer.title}: {size}{now}"
 
     def action_put(self) -> None:

@@ -8,9 +8,7 @@ from pathlib import Path
 import click
 
 from thermo.units import System
-from tui.options import common, csv_text, load, out_path, progress, say, write_file
-
-ENDINGS = (".html", ".txt", ".csv", ".json")
+from tui.options import common, load, out_path, progress, say, write_file
 
 
 @click.command()
@@ -51,12 +49,11 @@ def weather(
         DEFAULT_TANKS,
         air_axis,
         queue_axis,
-        rows_of,
         tank_axis,
         to_json,
         weather_table,
     )
-    from tui.page_weather import weather_html
+    from tui.page_weather import ENDINGS, weather_page
     from tui.text_weather import weather_text
 
     if tank is not None and queue is not None:
@@ -71,14 +68,7 @@ def weather(
     with progress("hot-weather table") as told:
         table = weather_table(scenario, airs=airs, columns=columns, progress=told)
     if target is not None:
-        kind = target.suffix.lower()
-        write_file(
-            target,
-            weather_html(table, system) if kind == ".html"
-            else csv_text(rows_of(table)) if kind == ".csv"
-            else json.dumps(to_json(table), indent=2, allow_nan=False) + "\n" if kind == ".json"
-            else weather_text(table, system) + "\n",
-        )
+        write_file(target, weather_page(table, target.suffix.lower(), system))
     if as_json:
         say(json.dumps(to_json(table), indent=2, allow_nan=False))
     else:

@@ -1,0 +1,155 @@
+"""Pages of further answers: hot weather, workings, doubt, maps; their questions and their files."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.ui.piloting import SCENARIOS, WIDE, copy_of, driving, run
+from thermo.event import solve_whole
+from thermo.workings import book
+from thermo.workings.bench import Bench
+from tui.figures import figure_rows
+from tui.screens.main import MainScreen
+from tui.screens.weather import WeatherPage
+from tui.screens.working import WORKINGS, WorkingPage
+from tui.widgets.figures import FiguresPane
+
+HOT = SCENARIOS / "hot_day.toml"
+
+
+@pytest.fixture(autouse=True)
+def _own_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SOAKBOX_STATE", str(tmp_path / "state"))
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.chdir(tmp_path)
+
+
+async def done(d) -> str:
+    """Wait for the page's text and return it."""
+    await d.until(lambda: d.app.screen.state == "done")
+    return " ".join(d.app.screen._text.split())
+
+
+@pytest.mark.parametrize("name", ["hot_day", "ice", "overreach", "plate"])
+def test_every_figure_of_the_screen_has_a_working(name, scenario_with):
+    bench = Bench(solve_whole(scenario_with(name)))
+    for row in figure_rows(bench.result):
+        assert book.working_of(bench, WORKINGS[row.name]).steps, row.name
+
+
+@pytest.mark.parametrize("key", ["enter", "w"])
+def test_the_working_of_the_figure_under_the_cursor(key):
+    async def test():
+        async with driving(HOT) as d:
+            await d.press("4")
+            pane = d.app.main.query_one(FiguresPane)
+            assert pane.figure.name == "pass_time"
+            await d.until(lambda: pane.max_scroll_y > 0)
+            await d.press("down", "down", "down")
+            assert pane.figure.name == "boil_margin"
+            await d.press(key)
+            assert isinstance(d.app.screen, WorkingPage)
+            text = await done(d)
+            assert "BOIL MARGIN (cooling.boil_margin_K) 8.50" in text
+            assert "source: definition of gauge pressure" in text
+            await d.press("u")
+            await d.until(lambda: "US units:" in d.app.screen._text)
+            await d.press("u")
+            await done(d)
+            await d.press("escape")
+            assert isinstance(d.app.screen, MainScreen)
+
+    run(test)
+
+
+def test_the_cursor_stays_on_its_figure_when_an_edit_changes_the_rows():
+    async def test():
+        async with driving(HOT, WIDE) as d:
+            pane = d.app.main.query_one(FiguresPane)
+            await d.press("4", "down", "down", "down", "down")
+            assert pane.figure.name == "after_boil"
+            await d.edit("tank.volume", "60 L")
+            assert pane.figure.name == "after_boil"
+            line = str(pane.get_option("boil_margin").prompt)
+            assert line.split() == ["boil", "margin", "12.2", "K,", "was", "8.5", "K"]
+
+    run(test)
+
+
+def test_the_hot_weather_table_with_other_ranges_and_in_us_units():
+    async def test():
+        async with driving(HOT) as d:
+            await d.press("h")
+            assert isinstance(d.app.screen, WeatherPage)
+            text = await done(d)
+            assert "HOT-WEATHER TABLE" in text
+            assert "30 days:" in text
+            await d.press("a")
+            await d.type("30degC:40degC:5")
+            await d.press("enter", "c")
+            await d.type("20degC:30degC:10")
+            await d.press("enter")
+            await d.until(lambda: "6 days:" in d.app.screen._text)
+            await d.press("c")
+            await d.type("queue 0min:20min:10")
+            await d.press("enter")
+            await d.shows("There is no table.", "no leg of kind 'queue'")
+            await d.press("c")
+            await d.type("20degC:30degC:10")
+            await d.press("enter", "u")
+            await d.until(lambda: "86 degF" in d.app.screen._text or "degF" in d.app.screen._text)
+            text = await done(d)
+            assert "degC" not in text
+            await d.press("u")
+
+    run(test)
+
+
+def test_the_hot_weather_page_is_written_but_never_over_the_scenario(tmp_path):
+    path = copy_of("hot_day", tmp_path)
+    before = path.read_text()
+
+    async def test():
+        async with driving(path) as d:
+            await d.press("h", "o")
+            assert isinstance(d.app.screen, WeatherPage)
+            await done(d)
+            for name in ("page.html", "page.json"):
+                await d.press("o")
+                await d.type(name)
+                await d.press("enter")
+                await d.shows("written: ", name)
+            for name, words in (
+                ("page.pdf", "the ending says which"), ("none/page.html", "cannot write"),
+            ):
+                await d.press("o")
+                await d.type(name)
+                await d.press("enter")
+                await d.shows("XX not written", words)
+            await d.press("o", "escape")
+            assert isinstance(d.app.screen, WeatherPage)
+
+    run(test)
+    assert "<html" in (tmp_path / "page.html").read_text()
+    assert json.loads((tmp_path / "page.json").read_text())["cells"]
+    assert path.read_text() == before
+    assert not list(tmp_path.glob("*.part"))
+
+
+def test_the_hot_weather_table_follows_an_undo():
+    async def test():
+        async with driving(HOT) as d:
+            await d.edit("tank.volume", "90 L")
+            await d.press("h")
+            large = await done(d)
+            await d.press("ctrl+z")
+            await d.until(lambda: d.app.main.solved_for is d.session.scenario)
+            await d.until(lambda: d.app.screen.state == "done")
+            small = await done(d)
+            assert small != large
+            assert "boil margin 8.51 K" in small
+
+    run(test)
