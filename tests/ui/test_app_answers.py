@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.ui.piloting import SCENARIOS, WIDE, copy_of, driving, run
+from tests.ui.piloting import NARROW, SCENARIOS, WIDE, copy_of, driving, run
 from thermo.event import solve_whole
 from thermo.workings import book
 from thermo.workings.bench import Bench
@@ -151,5 +151,22 @@ def test_the_hot_weather_table_follows_an_undo():
             small = await done(d)
             assert small != large
             assert "boil margin 8.51 K" in small
+
+    run(test)
+
+
+@pytest.mark.parametrize("size", [NARROW, WIDE, (120, 36)])
+@pytest.mark.parametrize("name", ["hot_day", "overreach", "ice"])
+def test_no_figure_is_broken_in_two(name, size):
+    async def test():
+        async with driving(SCENARIOS / f"{name}.toml", size) as d:
+            pane = d.app.main.query_one(FiguresPane)
+            await d.press("4", "u")
+            await d.edit("tank.volume", "47 L")
+            room = pane.scrollable_content_region.width - 1
+            for option in pane.options:
+                lines = str(option.prompt).split("\n")
+                assert max(map(len, lines)) <= room, lines
+            await d.press("u")
 
     run(test)

@@ -34,7 +34,7 @@ class FiguresPane(OptionList):
     def tell(self, rows: tuple[FigureRow, ...]) -> None:
         """Show figures; only what differs from the last showing is redrawn."""
         self._rows = rows
-        width = self.size.width - BESIDE
+        width = self.scrollable_content_region.width - BESIDE
         if width <= 0:
             return
         prompts = list(self._prompts_of(rows, width))
