@@ -33,6 +33,8 @@ KEYS
   t              light, dark, sunlight
   s              sizes: the build sheet; there p puts a size in
   h              hot weather: verdicts by air and tank temperature
+  o              odds: how sure the verdict is, and what drives it
+  m              map: two inputs against a result, with the limit
   k              compare with other scenarios
   r              the whole check as text
   ctrl+z ctrl+y  undo, redo

@@ -41,6 +41,8 @@ def commands(screen: MainScreen) -> Iterator[SystemCommand]:
         ("Hazard in full", "or the working of the figure, under the cursor", screen.action_why),
         ("Sizes", "the build sheet", screen.action_sizes),
         ("Hot weather", "verdict by air and tank temperature", screen.action_weather),
+        ("Doubt", "how sure the verdict is: odds of each limit", screen.action_doubt),
+        ("Map", "two inputs against a result", screen.action_map),
         ("Compare", "with other scenarios", screen.action_compare),
         ("Whole check", "every figure as text", screen.action_report),
         ("Units", "SI or US on the screen", screen.action_units),

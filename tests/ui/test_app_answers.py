@@ -8,11 +8,14 @@ from pathlib import Path
 import pytest
 
 from tests.ui.piloting import NARROW, SCENARIOS, WIDE, copy_of, driving, run
+from thermo.axes import spaced
 from thermo.event import solve_whole
 from thermo.workings import book
 from thermo.workings.bench import Bench
 from tui.figures import figure_rows
+from tui.screens.doubt import DoubtPage
 from tui.screens.main import MainScreen
+from tui.screens.map import MapPage, usual_axes
 from tui.screens.weather import WeatherPage
 from tui.screens.working import WORKINGS, WorkingPage
 from tui.widgets.figures import FiguresPane
@@ -170,3 +173,115 @@ def test_no_figure_is_broken_in_two(name, size):
             await d.press("u")
 
     run(test)
+
+
+def test_the_odds_of_each_limit_and_the_sizes_that_hold_an_accepted_chance():
+    async def test():
+        async with driving(HOT) as d:
+            await d.press("o")
+            assert isinstance(d.app.screen, DoubtPage)
+            text = await done(d)
+            assert "CHANCE OF A DANGER" in text
+            assert "engine.heat_share +" in text
+            await d.press("c")
+            await d.type("60 %")
+            await d.press("enter")
+            await d.shows("There is no chance to tell.", "from 0.1 % to 50 % is expected")
+            await d.press("c")
+            await d.type("often")
+            await d.press("enter")
+            await d.shows("There is no chance to tell.", "often")
+            await d.press("escape")
+            assert isinstance(d.app.screen, MainScreen)
+
+    run(test)
+
+
+def test_the_odds_can_be_stopped_and_the_screen_answers_meanwhile():
+    async def test():
+        async with driving(HOT) as d:
+            await d.press("o")
+            await d.shows("of 40")
+            await d.press("escape")
+            await d.shows("Stopped.")
+
+    run(test)
+
+
+def test_a_map_with_other_axes_and_another_result():
+    async def test():
+        async with driving(HOT) as d:
+            await d.press("m")
+            assert isinstance(d.app.screen, MapPage)
+            text = await done(d)
+            assert "MAP of boil_margin_K" in text
+            assert "121 places:" in text
+            for key, words in (
+                ("x", "exchanger.ua=2000 W/K:5000 W/K:3"), ("y", "tank.volume=40 L:60 L:2"),
+                ("v", "tank-scald"),
+            ):
+                await d.press(key)
+                await d.type(words)
+                await d.press("enter")
+                await done(d)
+            text = await done(d)
+            assert "6 places:" in text
+            assert "MAP of tank-scald" in text
+            await d.press("x")
+            await d.type("exchanger.uu=1:2:3")
+            await d.press("enter")
+            await d.shows("There is no map.", "exchanger.u")
+
+    run(test)
+
+
+def test_a_result_of_a_map_is_chosen_from_all_there_are():
+    async def test():
+        async with driving(HOT) as d:
+            await d.press("m", "v", "tab", "enter")
+            assert isinstance(d.app.screen, MapPage)
+            await d.until(lambda: "MAP of verdict" in d.app.screen._text)
+
+    run(test)
+
+
+def test_a_map_is_written_as_a_table_and_as_a_picture(tmp_path):
+    path = copy_of("hot_day", tmp_path)
+    before = path.read_text()
+
+    async def test():
+        async with driving(path) as d:
+            await d.press("m")
+            await done(d)
+            for key, words in (("x", "tank.volume=40 L:60 L:3"),
+                               ("y", "site.air_temperature=20 degC:40 degC:3")):
+                await d.press(key)
+                await d.type(words)
+                await d.press("enter")
+                await done(d)
+            for name in ("map.csv", "map.json", "map.svg"):
+                await d.press("o")
+                await d.type(name)
+                await d.press("enter")
+                await d.shows("written: ", name)
+            for name, words in (("map.toml", "the ending says which"),
+                                ("none/map.csv", "cannot write")):
+                await d.press("o")
+                await d.type(name)
+                await d.press("enter")
+                await d.shows("XX not written", words)
+
+    run(test)
+    assert len((tmp_path / "map.csv").read_text().splitlines()) == 10
+    assert json.loads((tmp_path / "map.json").read_text())
+    assert "<svg" in (tmp_path / "map.svg").read_text()
+    assert path.read_text() == before
+
+
+@pytest.mark.parametrize("system", ["si", "us"])
+@pytest.mark.parametrize("name", ["base", "overreach", "long_course"])
+def test_the_usual_axes_of_a_map_are_such_as_can_be_typed(name, system, scenario_with):
+    scenario = scenario_with(name)
+    x, y = (spaced(scenario, text, "") for text in usual_axes(scenario, system))
+    assert x.values[0] < scenario.tank.volume < x.values[-1]
+    assert (x.key, y.key) == ("tank.volume", "site.air_temperature")

@@ -14,7 +14,9 @@ from tui.app import SoakboxApp
 from tui.screens.background import WorkPage
 from tui.screens.compare import ComparePage
 from tui.screens.dialogs import AskPath, Choose, Page
+from tui.screens.doubt import DoubtPage
 from tui.screens.main import MainScreen
+from tui.screens.map import MapPage
 from tui.screens.sizes import SizesPage
 from tui.screens.tables import TableForm
 from tui.screens.weather import WeatherPage
@@ -32,7 +34,7 @@ def _own_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_every_key_that_is_bound_is_pressed_by_a_test():
     bound = set()
     for of in (SoakboxApp, MainScreen, Page, ComparePage, AskPath, Choose, TableForm, WeatherPage,
-               WorkPage, SizesPage):
+               WorkPage, SizesPage, DoubtPage, MapPage):
         for binding in of.BINDINGS:
             assert isinstance(binding, Binding)
             bound |= set(binding.key.split(","))

@@ -19,7 +19,6 @@ from thermo.event import OvertakenError
 from thermo.results import EventResult
 from thermo.scenario import Scenario
 from thermo.units import System
-from thermo.variant_block import StoppedError
 from tui.looks import bar
 from tui.screens.dialogs import Page
 
@@ -120,6 +119,13 @@ class WorkPage(Page):
             super().__init__()
             self.job, self.text = job, text
 
+    class Said(Message):
+        """Something beside the page has come to an end."""
+
+        def __init__(self, words: str) -> None:
+            super().__init__()
+            self.words = words
+
     def __init__(
         self, view: Callable[[], View | None], waiting: str, failing: str, keys: str = ""
     ) -> None:
@@ -172,6 +178,28 @@ class WorkPage(Page):
         """Units of the page."""
         return "si" if self._of is None else self._of.system
 
+    def aside(self, work: Callable[[], str]) -> None:
+        """Do something in a thread beside the page, and say what came of it.
+
+        Parameters
+        ----------
+        work : callable
+            Returns the words; it may raise a SoakboxError.
+        """
+
+        def carry_out() -> None:
+            try:
+                words = work()
+            except SoakboxError as error:
+                words = f"XX {error}"
+            self.post_message(self.Said(words))
+
+        threading.Thread(target=carry_out, name="aside", daemon=True).start()
+
+    @on(Said)
+    def _tell_said(self, message: Said) -> None:
+        self.say(message.words)
+
     def say(self, words: str) -> None:
         """Say something at the foot until the page is worked out again."""
         self._put_keys(words)
@@ -194,6 +222,8 @@ class WorkPage(Page):
         ).start()
 
     def _carry_out(self, view: View, job: Job) -> None:
+        from thermo.variant_block import StoppedError
+
         try:
             text = self.work(view, job)
         except (StoppedError, OvertakenError):

@@ -19,6 +19,8 @@ class AskPath(ModalScreen[str | None]):
     """Ask for a file name; files to choose from stand beneath."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave")]
+    PLACEHOLDER = "path of a .toml file"
+    OFFER = "Recent and shipped"
 
     def __init__(self, title: str, start: str = "", offered: tuple[str, ...] = ()) -> None:
         super().__init__()
@@ -30,13 +32,13 @@ class AskPath(ModalScreen[str | None]):
             yield Static(self._title, markup=False)
             yield Input(
                 self._start,
-                placeholder="path of a .toml file",
+                placeholder=self.PLACEHOLDER,
                 id="path",
                 compact=True,
                 select_on_focus=False,
             )
             if self._offered:
-                yield Static("Recent and shipped (Tab goes there, Enter takes one):", markup=False)
+                yield Static(f"{self.OFFER} (Tab goes there, Enter takes one):", markup=False)
                 yield OptionList(*self._offered, id="offered", markup=False)
             yield Static("Enter takes it, Escape leaves.", markup=False)
 
@@ -61,10 +63,10 @@ class AskPath(ModalScreen[str | None]):
 
 
 class AskText(AskPath):
-    """Ask for a line of text."""
+    """Ask for a line of text; texts to choose from stand beneath."""
 
-    def __init__(self, title: str, start: str) -> None:
-        super().__init__(title, start)
+    PLACEHOLDER = ""
+    OFFER = "All there are"
 
 
 class Choose(ModalScreen[str | None]):

@@ -1,4 +1,7 @@
-"""The main screen: what its keys and widgets do with the open scenario."""
+"""The main screen: what its keys and widgets do with the open scenario.
+
+Pages are imported when they are asked for, so that the first picture does not wait for them.
+"""
 
 from __future__ import annotations
 
@@ -37,9 +40,6 @@ from tui.screens.background import View, WorkPage
 from tui.screens.compare import ComparePage, Side
 from tui.screens.dialogs import AskPath, Choose, Page
 from tui.screens.showing import ShowingScreen
-from tui.screens.sizes import SizesPage
-from tui.screens.weather import WeatherPage
-from tui.screens.working import WORKINGS, WorkingPage
 from tui.text_check import check_text
 from tui.widgets.charts import PlotView
 from tui.widgets.figures import FiguresPane
@@ -87,6 +87,8 @@ class MainScreen(ShowingScreen):
         Binding("u", "units", "SI or US units"),
         Binding("s", "sizes", "Sizes"),
         Binding("h", "weather", "Hot weather"),
+        Binding("o", "doubt", "Doubt"),
+        Binding("m", "map", "Map"),
         Binding("k", "compare", "Compare"),
         Binding("r", "report", "Whole check"),
         Binding("escape", "leave", "Leave", show=False),
@@ -429,12 +431,30 @@ class MainScreen(ShowingScreen):
     def action_sizes(self) -> None:
         """Show the build sheet."""
         if self.view() is not None:
+            from tui.screens.sizes import SizesPage
+
             self.app.push_screen(SizesPage(self.view))
 
     def action_weather(self) -> None:
         """Show the hot-weather table."""
         if self.view() is not None:
+            from tui.screens.weather import WeatherPage
+
             self.app.push_screen(WeatherPage(self.view, self.desk.session.path))
+
+    def action_doubt(self) -> None:
+        """Show how sure the verdict is."""
+        if self.view() is not None:
+            from tui.screens.doubt import DoubtPage
+
+            self.app.push_screen(DoubtPage(self.view))
+
+    def action_map(self) -> None:
+        """Show a map of two inputs."""
+        if self.view() is not None:
+            from tui.screens.map import MapPage
+
+            self.app.push_screen(MapPage(self.view, self.desk.session.path))
 
     @on(OptionList.OptionSelected, "#figures")
     def _figure_picked(self) -> None:
@@ -443,6 +463,8 @@ class MainScreen(ShowingScreen):
     def _show_working(self) -> None:
         row = self.query_one("#figures", FiguresPane).figure
         if row is not None and self.view() is not None:
+            from tui.screens.working import WORKINGS, WorkingPage
+
             self.app.push_screen(WorkingPage(self.view, WORKINGS[row.name]))
 
     def action_compare(self) -> None:
