@@ -18,7 +18,7 @@ from thermo.engine import (
     CoolantHeat,
     metal_conductance,
 )
-from thermo.errors import Problem, RangeError, ScenarioError
+from thermo.errors import Problem, RangeError, ScenarioError, about
 from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.fuels import FUELS
 from thermo.inputs.event import PUMPS_ON, Leg
@@ -270,12 +270,15 @@ def _flows(
         _drawn(hot_given, HOT_FLOW_PER_POWER.value * power) * hot.density(350.0),
         _drawn(cold_given, COLD_FLOW.value) * cold.density(300.0),
     )
-    exchanger = conductance_of(scenario.exchanger, hot, cold, power, guess)
+    with about("exchanger"):
+        exchanger = conductance_of(scenario.exchanger, hot, cold, power, guess)
     warm = hot_circuit(coolant.line, coolant.restrictor_k, exchanger, hot)
     cool = cold_circuit(loop.supply, loop.return_, exchanger, cold)
     t_hot, t_cold = coolant.start_temperature, scenario.tank.start_temperature
-    hot_flow = _flow(warm, hot_given, coolant.pump, loop.voltage, hot, t_hot)
-    cold_flow = _flow(cool, cold_given, loop.pump, loop.voltage, cold, t_cold)
+    with about("coolant.pump" if hot_given is None else "coolant.flow"):
+        hot_flow = _flow(warm, hot_given, coolant.pump, loop.voltage, hot, t_hot)
+    with about("loop.pump" if cold_given is None else "loop.flow"):
+        cold_flow = _flow(cool, cold_given, loop.pump, loop.voltage, cold, t_cold)
     return exchanger, hot_flow, cold_flow
 
 
@@ -388,7 +391,10 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
     """
     notes: list[str] = []
     engine, coolant, tank, loop = scenario.engine, scenario.coolant, scenario.tank, scenario.loop
-    hot, cold = liquid_of(coolant), liquid_of(tank)
+    with about("coolant"):
+        hot = liquid_of(coolant)
+    with about("tank"):
+        cold = liquid_of(tank)
     within("coolant.start_temperature", hot.density, coolant.start_temperature)
     within("tank.start_temperature", cold.density, tank.start_temperature)
     described = scenario.exchanger

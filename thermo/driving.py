@@ -12,6 +12,7 @@ import numpy as np
 from thermo.cooling import air_fuel_ratio, peak_power, specific_consumption
 from thermo.course import Trace, coast, drive_distance, drive_time
 from thermo.engine import ConstantPower, Gearbox, GearedPower, PowerCurve, site_factor
+from thermo.errors import about
 from thermo.gas import FloatArray
 from thermo.inputs.event import Leg
 from thermo.intake import Delivered, IntakeModel, build_intake
@@ -19,7 +20,7 @@ from thermo.ops import least, most, plain, same
 from thermo.scenario import Scenario
 from thermo.site import Air
 from thermo.stepping import table_lookup
-from thermo.trace import interpolate
+from thermo.trace import interpolate, time_at_distance
 from thermo.vehicle import Vehicle
 
 SPEEDS = 49
@@ -190,7 +191,8 @@ def _interpolant(speeds: FloatArray, values: FloatArray) -> Callable[[Any], Any]
         def at(v: Any) -> Any:
             if isinstance(v, np.ndarray):
                 return np.interp(v, speeds, values)
-            return table_lookup(table, min(max(v / top, 0.0), 1.0))
+            # In this order, so that a speed that is no number, of a run gone wrong, is looked up at 0.
+            return table_lookup(table, min(max(0.0, v / top), 1.0))
 
         return at
     column = np.arange(values.shape[1])
@@ -295,7 +297,7 @@ def _problem(leg: Leg, drive: Drive) -> tuple[str, Any]:
     still = np.asarray(drive.duration <= 0.0)
     bad = np.asarray(~np.asarray(drive.trace.reached) | still)
     if not bool(bad.any()):
-        return "", None
+        return _untimed(leg, drive.trace)
     which = bad if bad.ndim else None
     if leg.kind == "coast":
         if bool(still.any()):
@@ -309,6 +311,17 @@ def _problem(leg: Leg, drive: Drive) -> tuple[str, Any]:
         + where.format(*stopped[:1]),
         which,
     )
+
+
+def _untimed(leg: Leg, trace: Trace) -> tuple[str, Any]:
+    """Why a full-power leg cannot be timed as asked, empty when it can, and of which variants."""
+    if leg.kind != "full-power" or leg.timed_to is None:
+        return "", None
+    short = np.isnan(np.asarray(time_at_distance(trace, leg.timed_to)))
+    if not bool(short.any()):
+        return "", None
+    end = "" if trace.distance.ndim > 1 else f", {float(trace.distance[-1]):.0f} m"
+    return f"timed_to lies beyond the end of the leg{end}", short if short.ndim else None
 
 
 def _walls(
@@ -393,7 +406,8 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
         If a part of the scenario is impossible.
     """
     vehicle = vehicle_of(scenario)
-    base, turns = engine_model(scenario, air)
+    with about("engine"):
+        base, turns = engine_model(scenario, air)
 
     def driven(
         legs: tuple[Drive, ...],
@@ -421,7 +435,8 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
     )
     speeds = np.linspace(0.0, _highest_speed(scenario, air), SPEEDS)
     wall = scenario.intake.wall_temperature
-    table = model.solve(speeds)
+    with about("intake"):
+        table = model.solve(speeds)
     end: Any = None
     walls: FloatArray | None = None
     if wall is not None:

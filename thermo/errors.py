@@ -6,6 +6,9 @@ as it is. A numerical run that goes wrong is a status on the result, not an exce
 
 from __future__ import annotations
 
+import contextlib
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -44,9 +47,8 @@ class RangeError(SoakboxError):
         self.high = high
         self.unit = unit
         tail = f" {unit}" if unit else ""
-        super().__init__(
-            f"{name}: {value:.6g}{tail} is outside the range {low:.6g} to {high:.6g}{tail}"
-        )
+        ends = f"from {low:.6g}{tail} up" if high == math.inf else f"{low:.6g} to {high:.6g}{tail}"
+        super().__init__(f"{name}: {value:.6g}{tail} is outside the range {ends}")
 
 
 class UnitError(SoakboxError):
@@ -120,3 +122,27 @@ class ScenarioError(SoakboxError):
             hint = f" Did you mean {p.suggestion}?" if p.suggestion else ""
             lines.append(f"{where}: {key}{given}{p.allowed}.{hint}")
         super().__init__("\n".join(lines))
+
+
+@contextlib.contextmanager
+def about(key: str) -> Iterator[None]:
+    """Name the input that a refusal raised in a block is about.
+
+    Parameters
+    ----------
+    key : str
+        Dotted key of an input or a table.
+
+    Raises
+    ------
+    ScenarioError
+        In place of any other error of Soakbox's: its words under the key.
+    """
+    try:
+        yield
+    except ScenarioError:
+        raise
+    except SoakboxError as error:
+        refused = ScenarioError("scenario", [Problem(key, "", str(error))])
+        refused.where = error.where
+        raise refused from None

@@ -11,7 +11,7 @@ import numpy as np
 
 from thermo.cooling import Cooling, build_cooling
 from thermo.driving import Driving, drive_event
-from thermo.errors import Problem, ScenarioError, SoakboxError
+from thermo.errors import Problem, ScenarioError, SoakboxError, about
 from thermo.figures import cooling_figures, peak_of
 from thermo.flags import Context, all_flags, decide
 from thermo.history import Told, loop_history, tell
@@ -76,14 +76,15 @@ def site_air(scenario: Scenario) -> Air:
     humidity = site.relative_humidity
     if humidity is None and site.dew_point is None:
         humidity = DEFAULT_HUMIDITY
-    return air_state(
-        temperature=site.air_temperature,
-        elevation=site.elevation,
-        relative_humidity=humidity,
-        dew_point=site.dew_point,
-        station_pressure=site.pressure,
-        altimeter=site.altimeter,
-    )
+    with about("site"):
+        return air_state(
+            temperature=site.air_temperature,
+            elevation=site.elevation,
+            relative_humidity=humidity,
+            dew_point=site.dew_point,
+            station_pressure=site.pressure,
+            altimeter=site.altimeter,
+        )
 
 
 def drive_or_refuse(scenario: Scenario, air: Air) -> Driving:

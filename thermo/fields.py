@@ -9,6 +9,7 @@ number it vouches for: ``Line(length=SI(2.0))``; a plain number is refused, as f
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -69,7 +70,7 @@ class Quantity:
         if not low < high:
             raise QuantityTextError(f"{self.low} to {self.high}", "the range is empty")
 
-    @property
+    @cached_property
     def range_si(self) -> tuple[float, float]:
         """Ends of the range in the kind's SI unit."""
         return parse(self.low, self.kind), parse(self.high, self.kind)

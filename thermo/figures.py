@@ -280,8 +280,9 @@ def after_boil_margin(scenario: Scenario, solved: Solved) -> Any:
 
 def steam_lost(solved: Solved) -> Any:
     """Return the steam that left coolant and tank over the event [kg]. [poly]"""
-    mass = solved.told.history.jacket_mass
-    return plain(mass[0] - mass[-1] + totals(solved.run)["tank_steam"])
+    # From what was put in: coolant that starts beyond saturation flashes at once.
+    left = solved.told.history.jacket_mass[-1]
+    return plain(solved.cooling.jacket_mass - left + totals(solved.run)["tank_steam"])
 
 
 def heat_total(solved: Solved) -> Any:

@@ -10,6 +10,7 @@ from thermo.duct_fittings import LIPS, Bend, Filter, Junction, Lip, Mitre, Scree
 from thermo.duct_parts import FrictionTube, LossPart, Path, PlenumExit, Transition
 from thermo.duct_parts import Part as DuctPart
 from thermo.duct_section import Section, cone_length
+from thermo.errors import about
 from thermo.friction import FLEXIBLE_DUCT_FRICTION
 from thermo.inputs.air import Intake, Part
 
@@ -125,11 +126,12 @@ def path_of(table: Intake, name: str) -> Path:
     RangeError
         If a part has an impossible size.
     """
-    chosen = [p for p in table.part if p.path == name]
+    chosen = [(at, p) for at, p in enumerate(table.part) if p.path == name]
     built: list[DuctPart] = []
-    for number, part in enumerate(chosen, start=1):
+    for number, (at, part) in enumerate(chosen, start=1):
         label = part.name or (part.kind if part.kind == "filter" else f"{part.kind} {number}")
-        built.append(BUILDERS[part.kind](part, label))
+        with about(f"intake.part[{at}]"):
+            built.append(BUILDERS[part.kind](part, label))
     sections = [b.section for b in built if b.section is not None]
     if sections and table.lip != "none" and name != SHARED:
         built.insert(0, Lip(name="lip", section=sections[0], k_static=LIPS[table.lip].k))

@@ -11,6 +11,7 @@ import numpy as np
 
 from thermo.circuit import Circuit, Device, Segment, SegmentFlow, circuit_drop, segment_flows
 from thermo.conductance import Conductance
+from thermo.errors import about
 from thermo.fittings import fitting_loss
 from thermo.hydraulics import OperatingPoint, circuit_operating_point
 from thermo.inputs.loops import Line, Pump
@@ -91,20 +92,21 @@ def segment_of(line: Line, name: str, extra_k: float = 0.0) -> Segment:
 
 def cold_circuit(supply: Line, back: Line, exchanger: Conductance, liquid: Liquid) -> Circuit:
     """Return the tank loop: supply line, exchanger, return line."""
-    return Circuit(
-        (
-            segment_of(supply, "supply line"),
-            Device("exchanger", lambda m, t: exchanger.cold_drop(m, liquid, t)),
-            segment_of(back, "return line"),
-        )
-    )
+    with about("loop.supply"):
+        there = segment_of(supply, "supply line")
+    with about("loop.return"):
+        again = segment_of(back, "return line")
+    through = Device("exchanger", lambda m, t: exchanger.cold_drop(m, liquid, t))
+    return Circuit((there, through, again))
 
 
 def hot_circuit(line: Line, restrictor_k: float, exchanger: Conductance, liquid: Liquid) -> Circuit:
     """Return the engine loop: hot lines with restrictor, exchanger; the jacket's drop is in K."""
+    with about("coolant.line"):
+        lines = segment_of(line, "hot lines", restrictor_k)
     return Circuit(
         (
-            segment_of(line, "hot lines", restrictor_k),
+            lines,
             Device("exchanger", lambda m, t: exchanger.hot_drop(m, liquid, t)),
         )
     )

@@ -29,6 +29,9 @@ T_AIR_LOW = 238.15
 T_AIR_HIGH = 333.15
 """Range of air temperature taken as weather [K]."""
 
+ROUNDING = 1e-12
+"""Share of a temperature by which -35 degC may miss 238.15 K."""
+
 
 def saturation_vapour_pressure(T: Any) -> Any:
     """Return the pressure of saturated water vapour over liquid water.
@@ -289,7 +292,7 @@ def vapour_from_humidity(T: Any, relative_humidity: Any, dew: Any) -> Any:
     """
     if dew is not None:
         _refuse_fog(T, dew)
-        within("dew point", dew, SATURATION_LOW, T, "K")
+        within("dew point", dew, SATURATION_LOW * (1.0 - ROUNDING), T, "K")
         return saturation_vapour_pressure(dew)
     if relative_humidity is None:
         return 0.0

@@ -27,6 +27,10 @@ GROW = 4.0
 SHRINK = 0.25
 SMALLEST = 1e-7
 
+MOST_STEPS = 60000
+"""Most steps of a leg: a day in steps of 2 s has 43,200. What needs more changes by the hundredth
+of a second for hours, and no input that is meant does that."""
+
 
 class StepError(ArithmeticError):
     """The step size fell below the smallest allowed: the problem is not integrable as posed."""
@@ -113,6 +117,7 @@ def advance(
     largest: float,
     project: Project,
     record: Record,
+    most: int = MOST_STEPS,
 ) -> State:
     """Integrate from 0 to `span` with error control.
 
@@ -133,6 +138,8 @@ def advance(
         whether it changed anything.
     record : callable
         ``record(x, state, slopes)`` is called at 0 and after every accepted step; true stops.
+    most : int
+        Most steps tried.
 
     Returns
     -------
@@ -142,7 +149,8 @@ def advance(
     Raises
     ------
     StepError
-        If the step falls below `SMALLEST` of the span, or a rate is not a number.
+        If the step falls below `SMALLEST` of the span, a rate is not a number, or `most` steps
+        do not reach the end.
     """
     scales = [0.0 if t == float("inf") else 1.0 / t for t in tolerances]
     x = 0.0
@@ -151,7 +159,12 @@ def advance(
     if record(x, y, k1):
         return y
     h = min(first, largest, span)
+    tried = 0
     while x < span:
+        tried += 1
+        if tried > most:
+            raise StepError(f"{most} steps do not reach the end of the leg: something changes far "
+                            "faster than the leg lasts")
         h = min(h, largest)
         if h < SMALLEST * span:
             raise StepError(f"the step fell below {SMALLEST:g} of the leg")

@@ -342,13 +342,13 @@ def _from_pint(name: str) -> Sized | None:
     Names without dimension, temperature scales and units outside the six bases are not units
     that a field here can hold.
     """
-    from pint.errors import UndefinedUnitError
+    from pint.errors import PintError
 
     if name == "dimensionless":
         return None
     try:
         factor, base = _registry().get_base_units(name)
-    except UndefinedUnitError:
+    except PintError:  # unknown, or a scale with an offset behind a prefix, such as kdegF
         return None
     powers = {str(key): float(power) for key, power in base._units.items()}
     m, kg, s, kelvin, ampere, rad = (powers.pop(key, 0.0) for key in _BASES)

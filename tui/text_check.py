@@ -145,7 +145,8 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
             row(
                 "steam lost",
                 amount(f.steam_lost_kg, "mass", system),
-                f"boils from {f.boils_at_s:.0f} s on",
+                f"boils from {f.boils_at_s:.0f} s on" if math.isfinite(f.boils_at_s)
+                else "from the tank",
             )
         )
     if f.boil_margin_by_mixing_K:

@@ -1,6 +1,7 @@
 """The driven pass and the coast-down: closed forms, convergence, limits, scalar against array."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -255,3 +256,25 @@ def test_wind_slip_and_downforce_act_the_right_way():
     extra = thrust(pressed, 100.0, 1e9, 1.0, 0.0, FLOATS) - thrust(CAR, 100.0, 1e9, 1.0, 0.0,
                                                                   FLOATS)
     assert extra == pytest.approx(0.5 * 0.5 * 1.0 * 100.0**2 * 0.4)
+
+
+def test_a_long_coast_in_time_is_followed_as_closely_as_a_short_one():
+    """Closed form for drag alone: 1/V = 1/V0 + k t, x = ln(1 + k V0 t) / k (any mechanics text)."""
+    car = replace(FREE, mass=500.0, drag_area=2.0)
+    density, start = 1.0, 90.0
+    k = 0.5 * density * 2.0 / 500.0
+    for duration in (60.0, 3600.0, 86400.0):
+        trace = coast(car, density, 0.0, start, duration=duration)
+        assert float(trace.speed[-1]) == pytest.approx(1.0 / (1.0 / start + k * duration), rel=1e-4)
+        assert float(trace.distance[-1]) == pytest.approx(
+            math.log1p(k * start * duration) / k, rel=1e-4)
+
+
+def test_variants_of_unlike_length_in_time_are_each_as_a_single_one():
+    car = replace(FREE, mass=500.0, drag_area=0.3, rolling_resistance=0.02)
+    durations = np.array([30.0, 900.0, 7200.0])
+    both = drive_time(lambda v: 40e3 + 0.0 * v, car, 1.0, 0.0, durations, 20.0)
+    for i, duration in enumerate(durations):
+        one = drive_time(lambda v: 40e3 + 0.0 * v, car, 1.0, 0.0, float(duration), 20.0)
+        assert np.allclose(both.speed[:, i], one.speed, rtol=1e-12)
+        assert np.allclose(both.distance[:, i], one.distance, rtol=1e-12)
