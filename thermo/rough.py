@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from thermo.conductance import GivenUA
+from thermo.conductance import GivenUA, ScaledUA
 from thermo.gas import FloatArray
 from thermo.hazards.context import Context
 from thermo.ops import each, ops_of, pick
@@ -92,6 +92,8 @@ def film_cautions(c: Context) -> Any:
     """Return how many films of the exchanger are outside the range of their relations. [poly]"""
     design = c.solved.cooling.design
     model: Any = design.conductance
+    if isinstance(model, ScaledUA):  # a scale moves no flow in or out of a relation's range
+        model = model.model
     if isinstance(model, GivenUA):
         return 0.0
     names = [n for n in model.__dataclass_fields__ if isinstance(getattr(model, n), np.ndarray)]
