@@ -191,7 +191,7 @@ def _interpolant(speeds: FloatArray, values: FloatArray) -> Callable[[Any], Any]
         def at(v: Any) -> Any:
             if isinstance(v, np.ndarray):
                 return np.interp(v, speeds, values)
-            # In this order, so that a speed that is no number, of a run gone wrong, is looked up at 0.
+            # In this order a speed that is no number, of a run gone wrong, is looked up at 0.
             return table_lookup(table, min(max(0.0, v / top), 1.0))
 
         return at

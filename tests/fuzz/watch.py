@@ -1,4 +1,4 @@
-"""What every fuzz target is held to: no file, process or socket but those asked for, nothing raw."""
+"""What every fuzz target is held to: it opens nothing but what was asked, and echoes nothing raw."""
 
 from __future__ import annotations
 
