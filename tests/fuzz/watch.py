@@ -1,4 +1,4 @@
-"""What every fuzz target is held to: it opens nothing but what was asked, and echoes nothing raw."""
+"""What every fuzz target is held to: nothing opened but what was asked, nothing echoed raw."""
 
 from __future__ import annotations
 
