@@ -35,6 +35,7 @@ KEYS
   h              hot weather: verdicts by air and tank temperature
   o              odds: how sure the verdict is, and what drives it
   m              map: two inputs against a result, with the limit
+  l              fit a pass to what the crew read before and after it
   k              compare with other scenarios
   r              the whole check as text
   ctrl+z ctrl+y  undo, redo

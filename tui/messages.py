@@ -132,6 +132,21 @@ class SizeChosen(Message):
 
 
 @dataclass
+class TextMade(Message):
+    """The scenario shall have another text, in one step that can be undone.
+
+    Parameters
+    ----------
+    words : str
+        What has been done.
+    text : str
+    """
+
+    words: str
+    text: str
+
+
+@dataclass
 class EditMade(Message):
     """The user has committed a text for an input, with Enter or by `leaving` the editor."""
 

@@ -43,6 +43,7 @@ def commands(screen: MainScreen) -> Iterator[SystemCommand]:
         ("Hot weather", "verdict by air and tank temperature", screen.action_weather),
         ("Doubt", "how sure the verdict is: odds of each limit", screen.action_doubt),
         ("Map", "two inputs against a result", screen.action_map),
+        ("Fit a pass", "to what the crew read", screen.action_fit),
         ("Compare", "with other scenarios", screen.action_compare),
         ("Whole check", "every figure as text", screen.action_report),
         ("Units", "SI or US on the screen", screen.action_units),

@@ -370,6 +370,28 @@ class Session:
         self._tell()
         return edit
 
+    def replace(self, text: str) -> Edit:
+        """Put another text in place of the whole, in one step.
+
+        Parameters
+        ----------
+        text : str
+
+        Returns
+        -------
+        Edit
+            What changed.
+
+        Raises
+        ------
+        ScenarioError
+            The text does not hold a scenario; nothing was changed.
+        """
+        edit = self._step(self._checked(text))
+        if edit.changed:
+            self._tell()
+        return edit
+
     def save(self, path: str | os.PathLike[str] | None = None, *, force: bool = False) -> None:
         """Save, whole or not at all; what was there before stays when anything goes wrong.
 

@@ -1,4 +1,4 @@
-"""Pages of further answers: hot weather, workings, doubt, maps; their questions and their files."""
+"""Pages of further answers: weather, workings, odds, maps, a fit; their questions and files."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ from thermo.event import solve_whole
 from thermo.workings import book
 from thermo.workings.bench import Bench
 from tui.figures import figure_rows
+from tui.messages import TextMade
 from tui.screens.doubt import DoubtPage
+from tui.screens.fit import FitPage
 from tui.screens.main import MainScreen
 from tui.screens.map import MapPage, usual_axes
 from tui.screens.weather import WeatherPage
@@ -285,3 +287,74 @@ def test_the_usual_axes_of_a_map_are_such_as_can_be_typed(name, system, scenario
     x, y = (spaced(scenario, text, "") for text in usual_axes(scenario, system))
     assert x.values[0] < scenario.tank.volume < x.values[-1]
     assert (x.key, y.key) == ("tank.volume", "site.air_temperature")
+
+
+READ = ("34 degC", "72 degC", "82 degC", "76 degC", "88 s")
+"""Tank and coolant before and after, and the time, of a pass that has shed less than planned."""
+
+
+async def fill_in(d, *texts: str) -> None:
+    await d.press("l")
+    for text in texts:
+        await d.type(text)
+        await d.press("down")
+    await d.press("enter")
+
+
+def test_a_notebook_is_fitted_put_into_the_scenario_and_taken_out_again(tmp_path):
+    path = copy_of("hot_day", tmp_path)
+
+    async def test():
+        async with driving(path) as d:
+            before = d.session.text
+            await fill_in(d, *READ)
+            await d.until(lambda: isinstance(d.app.screen, FitPage))
+            text = await done(d)
+            assert "HEAT SHARE 0.58 of brake power" in text
+            assert "THE NEXT PASS" in text
+            await d.press("p")
+            await d.shows("fitted to the crew's notebook: engine.heat_share: ")
+            await d.solved()
+            assert d.session.scenario.engine.heat_share == pytest.approx(0.58, abs=0.01)
+            assert "engine.heat_share" in d.session.scenario.doubt
+            assert "crew's notebook" in d.session.text
+            await d.press("ctrl+z")
+            assert d.session.text == before
+
+    run(test)
+
+
+def test_a_notebook_that_contradicts_itself_says_so():
+    async def test():
+        async with driving(HOT) as d:
+            await fill_in(d, "72 degC", "34 degC", *READ[2:])
+            await d.shows("The notebook does not fit.", "a pass warms the tank")
+            await d.press("p")
+            assert isinstance(d.app.screen, FitPage)
+
+    run(test)
+
+
+def test_a_reading_that_is_missing_or_has_the_wrong_unit_is_asked_for_again():
+    async def test():
+        async with driving(HOT) as d:
+            await fill_in(d, "34 degC", "72 L")
+            await d.shows("XX Tank after running on: given '72 L'")
+            assert d.app.screen.focused.id == "box-1"
+            await d.press("escape")
+            assert isinstance(d.app.screen, MainScreen)
+
+    run(test)
+
+
+def test_a_text_that_holds_no_scenario_is_not_put_in():
+    async def test():
+        async with driving(HOT) as d:
+            before = d.session.text
+            d.app.main.post_message(TextMade("made", "schema = 1\n"))
+            await d.shows("XX not put in: ")
+            assert d.session.text == before
+            d.app.main.post_message(TextMade("made", before))
+            await d.shows("nothing changed")
+
+    run(test)

@@ -15,6 +15,7 @@ from tui.screens.background import WorkPage
 from tui.screens.compare import ComparePage
 from tui.screens.dialogs import AskPath, Choose, Page
 from tui.screens.doubt import DoubtPage
+from tui.screens.fit import FitPage
 from tui.screens.main import MainScreen
 from tui.screens.map import MapPage
 from tui.screens.sizes import SizesPage
@@ -34,7 +35,8 @@ def _own_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_every_key_that_is_bound_is_pressed_by_a_test():
     bound = set()
     for of in (SoakboxApp, MainScreen, Page, ComparePage, AskPath, Choose, TableForm, WeatherPage,
-               WorkPage, SizesPage, DoubtPage, MapPage):
+               WorkPage, SizesPage, DoubtPage, MapPage,
+               FitPage):
         for binding in of.BINDINGS:
             assert isinstance(binding, Binding)
             bound |= set(binding.key.split(","))

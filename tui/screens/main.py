@@ -34,6 +34,7 @@ from tui.messages import (
     SolveFailed,
     TablesBuilt,
     TablesReady,
+    TextMade,
 )
 from tui.places import Settings
 from tui.screens.background import View, WorkPage
@@ -89,6 +90,7 @@ class MainScreen(ShowingScreen):
         Binding("h", "weather", "Hot weather"),
         Binding("o", "doubt", "Doubt"),
         Binding("m", "map", "Map"),
+        Binding("l", "fit", "Fit a pass"),
         Binding("k", "compare", "Compare"),
         Binding("r", "report", "Whole check"),
         Binding("escape", "leave", "Leave", show=False),
@@ -208,6 +210,15 @@ class MainScreen(ShowingScreen):
         for screen in self.app.screen_stack:
             if isinstance(screen, WorkPage):
                 screen.renew()
+
+    @on(TextMade)
+    def _text_made(self, message: TextMade) -> None:
+        try:
+            edit = self.desk.session.replace(message.text)
+        except ScenarioError as error:
+            self.say(f"XX not put in: {error}")
+        else:
+            self.changed(f"{message.words}: {brief(edit)}" if edit.changed else "nothing changed")
 
     @on(SizeChosen)
     def _size_chosen(self, message: SizeChosen) -> None:
@@ -455,6 +466,24 @@ class MainScreen(ShowingScreen):
             from tui.screens.map import MapPage
 
             self.app.push_screen(MapPage(self.view, self.desk.session.path))
+
+    def action_fit(self) -> None:
+        """Ask for the crew's readings of a pass, and fit the scenario to them."""
+        if self.view() is None:
+            return
+        from tui.notebook import notebook_of, notebook_rows
+        from tui.screens.fit import FitPage
+        from tui.screens.tables import TableForm
+
+        def commit(values: dict[str, str]) -> str:
+            book = notebook_of(values)
+            page = FitPage(self.view, lambda: self.desk.session.text, book)
+            self.call_after_refresh(self.app.push_screen, page)
+            return ""
+
+        title = "Fit a pass: what the crew read"
+        form = TableForm(title, notebook_rows(), self.system, commit, "Enter fits it")
+        self.app.push_screen(form)
 
     @on(OptionList.OptionSelected, "#figures")
     def _figure_picked(self) -> None:

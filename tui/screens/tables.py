@@ -31,6 +31,8 @@ class TableForm(ModalScreen[None]):
     system : {'si', 'us'}
     commit : callable
         Puts the table in.
+    enter : str
+        What the key Enter does, in words.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -40,10 +42,16 @@ class TableForm(ModalScreen[None]):
     ]
 
     def __init__(
-        self, title: str, rows: tuple[Row, ...], system: System, commit: Commit
+        self,
+        title: str,
+        rows: tuple[Row, ...],
+        system: System,
+        commit: Commit,
+        enter: str = "Enter puts it in",
     ) -> None:
         super().__init__()
-        self._title, self._system, self._commit = title, system, commit
+        self._title, self._system, self._commit, self._enter = title, system, commit, enter
+        self._refused: dict[int, str] = {}
         self._rows = tuple(sorted(rows, key=lambda row: not row.required))
 
     def compose(self) -> ComposeResult:
@@ -59,7 +67,7 @@ class TableForm(ModalScreen[None]):
                         )
             yield Static("", id="form-help", markup=False)
             yield Static(
-                "Enter puts it in, Tab or arrows go on, Escape leaves. Empty: the default.",
+                f"{self._enter}, Tab or arrows go on, Escape leaves. Empty: the default.",
                 markup=False,
             )
 
@@ -83,13 +91,19 @@ class TableForm(ModalScreen[None]):
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
         """Say what the box takes."""
         if event.widget.id is not None and event.widget.id.startswith("box-"):
-            row = self._rows[int(event.widget.id.removeprefix("box-"))]
+            number = int(event.widget.id.removeprefix("box-"))
+            if number in self._refused:
+                self._say(self._refused[number])
+                return
+            row = self._rows[number]
             limits = allowed(row, self._system)
             self._say(" ".join(w for w in (f"{limits}." if limits else "", row.help) if w))
 
     @on(Input.Changed)
     def _typed(self, event: Input.Changed) -> None:
-        row = self._rows[int((event.input.id or "box-0").removeprefix("box-"))]
+        number = int((event.input.id or "box-0").removeprefix("box-"))
+        self._refused.pop(number, None)
+        row = self._rows[number]
         problem = problem_of(row, event.value) if event.value.strip() else ""
         self._say(f"!  {problem}" if problem else f"{row.label}: {row.help}")
 
@@ -100,8 +114,9 @@ class TableForm(ModalScreen[None]):
             text = self._box(number).value.strip()
             problem = problem_of(row, text)
             if problem:
+                self._refused[number] = f"XX {row.label}: {problem}"
+                self._say(self._refused[number])
                 self._box(number).focus()
-                self.call_after_refresh(self._say, f"XX {row.label}: {problem}")
                 return
             if text:
                 values[row.key] = text

@@ -198,12 +198,10 @@ def _by_notebook(
     told: Told,
 ) -> int:
     """Fit by the notebook; return the exit status."""
-    import numpy as np
-
-    from thermo.fit_next import samples
-    from thermo.fit_notebook import NORMAL_95, fit_notebook
-    from thermo.fit_result import bounds_of, notebook_json
+    from thermo.fit_notebook import fit_notebook
+    from thermo.fit_result import notebook_json
     from thermo.fit_scenario import fitted_text
+    from tui.notebook import samples_of
     from tui.text_fit import notebook_text
 
     try:
@@ -213,15 +211,7 @@ def _by_notebook(
             raise
         raise ScenarioError(str(file), error.problems) from None
     after = fitted_text(loaded, found.fitted, _comments(found.fitted, "the crew's notebook"))
-    errors = [(one.high95 - one.low95) / (2.0 * NORMAL_95) for one in found.fitted]
-    changes = samples(
-        tuple(one.key for one in found.fitted),
-        np.array([one.value for one in found.fitted]),
-        np.diag(np.square(errors)),
-        lambda drawn: drawn,
-        bounds_of(found.fitted),
-    )
-    outlooks = outlooks_of(loaded, after, changes, told.days, told.tank, told.system)
+    outlooks = outlooks_of(loaded, after, samples_of(found), told.days, told.tank, told.system)
     if told.target is not None:
         save_fitted(after, told.target)
     title = loaded.scenario.title

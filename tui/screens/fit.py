@@ -1,0 +1,70 @@
+"""What the car has shown: the heat share from five readings of the crew, and the next pass."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+
+from thermo import __version__
+from thermo.fit_next import outlook
+from thermo.fit_notebook import Notebook, fit_notebook
+from thermo.fit_scenario import fitted_text
+from thermo.scenario_io import from_text
+from tui.messages import TextMade
+from tui.notebook import samples_of
+from tui.screens.background import Job, View, WorkPage
+from tui.text_fit import notebook_text
+
+
+class FitPage(WorkPage):
+    """The fit of a notebook, beside the scenario as it stands.
+
+    Parameters
+    ----------
+    view : callable
+        Returns what the page is about now.
+    text : callable
+        Returns the scenario's text now.
+    book : Notebook
+        What the crew wrote down.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("p", "put", "Put the fit in")]
+
+    def __init__(
+        self, view: Callable[[], View | None], text: Callable[[], str], book: Notebook
+    ) -> None:
+        super().__init__(
+            view, "Fitting the notebook", "The notebook does not fit.", "p puts the fit in"
+        )
+        self._text_of, self._book = text, book
+        self._fitted = ""
+
+    def work(self, view: View, job: Job) -> str:
+        """Return heat balance, fitted inputs, and what they say of the next pass."""
+        self._fitted = ""
+        found = fit_notebook(view.scenario, self._book)
+        keys = ", ".join(one.key for one in found.fitted)
+        lines = [
+            f"Fitted by soakbox {__version__} to the crew's notebook.",
+            f"Fitted here: {keys}; their ranges are in [doubt].",
+        ]
+        after = fitted_text(from_text(self._text_of(), view.name), found.fitted, lines)
+        told = outlook(
+            "as the scenario has it",
+            view.scenario,
+            after.scenario,
+            samples_of(found),
+            job.progress,
+            job.stopped,
+        )
+        self._fitted = after.text
+        return notebook_text(view.scenario.title, found, [told], view.system)
+
+    def action_put(self) -> None:
+        """Put the fitted inputs and their ranges into the scenario; undo takes them out."""
+        if self.state == "done" and self._fitted:
+            self.put(TextMade("fitted to the crew's notebook", self._fitted))
+            self.dismiss(None)
