@@ -1,0 +1,97 @@
+"""The short, seeded form of what the fuzzers do at length, and what they have found."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.fuzz.examine import examine
+from tests.fuzz.random_scenarios import raw_scenario
+from tests.fuzz.watch import SCENARIOS, told
+from thermo.errors import ScenarioError, SoakboxError
+from thermo.event import solve
+from thermo.scenario_io import from_text
+from thermo.stepping import StepError, advance
+from thermo.units import QuantityTextError, parse
+from tui.text_check import check_text
+
+SHORT = settings(max_examples=60, deadline=None, derandomize=True, database=None)
+BASE = (SCENARIOS / "base.toml").read_text(encoding="utf-8")
+HOT = (SCENARIOS / "hot_day.toml").read_text(encoding="utf-8")
+
+
+@SHORT
+@given(st.binary(max_size=400))
+def test_any_bytes_are_refused_in_words(data):
+    with pytest.raises(SoakboxError) as refused:
+        from_text(data.decode("utf-8", "surrogateescape"), "any.toml")
+    told(refused.value)
+
+
+@SHORT
+@given(st.integers(0, BASE.count("\n")), st.text(max_size=60))
+def test_any_line_is_read_or_refused_in_words(number, line):
+    lines = BASE.split("\n")
+    lines[number] = line
+    try:
+        from_text("\n".join(lines), "base.toml")
+    except SoakboxError as error:
+        told(error)
+
+
+@SHORT
+@given(st.text(max_size=80))
+def test_any_setting_is_read_or_refused_in_words(text):
+    try:
+        from_text(BASE, "base.toml", (text,))
+    except SoakboxError as error:
+        told(error)
+
+
+@pytest.mark.parametrize("unit", ["kNp", "kdegF", "mdegC", "kdB"])
+def test_a_prefix_before_a_scale_with_an_offset_is_refused(unit):
+    with pytest.raises(QuantityTextError, match=r"not known|read|expected"):
+        parse(f"3 {unit}", "volume")
+
+
+# Seeds with which a fault was found: steam that came back, a timed stretch beyond the end of its
+# leg, the dew point at the end of its range, refusals that named no key or an endless range.
+@pytest.mark.parametrize("seed", [400, 401, 403, 404, 405, 408, 413, 12, 23, 25, 48, 89, 103, 219])
+def test_a_scenario_drawn_at_random_is_sound_or_refused_by_name(seed):
+    end, found = examine(raw_scenario(seed))
+    assert found == [], end
+
+
+def test_the_same_seed_draws_the_same_scenario():
+    assert raw_scenario(7) == raw_scenario(7)
+    assert raw_scenario(7) != raw_scenario(8)
+
+
+def test_a_stretch_beyond_the_end_of_a_timed_leg_is_refused():
+    text = HOT.replace('distance = "6440 m"', 'duration = "20 s"')
+    settings_ = ("leg[0].timed_from=1 km", "leg[0].timed_to=90 km")
+    with pytest.raises(ScenarioError, match=r"leg\[0\].*timed_to lies beyond the end of the leg, "):
+        solve(from_text(text, "hot_day.toml", settings_).scenario)
+
+
+def test_the_lowest_dew_point_is_taken():
+    dry = re.sub(r"(?m)^relative_humidity.*$", 'dew_point = "-35 degC"', BASE)
+    scenario = from_text(dry, "base.toml").scenario
+    assert scenario.site.dew_point == pytest.approx(238.15)
+    assert solve(scenario).verdict != "no verdict"
+
+
+def test_coolant_that_starts_beyond_saturation_flashes_and_is_counted():
+    settings_ = ("coolant.start_temperature=125 degC", "coolant.cap_pressure=20 kPa")
+    result = solve(from_text(BASE, "base.toml", settings_).scenario)
+    assert result.cooling.steam_lost_kg > 0.0
+    assert "nan" not in check_text(result, "si").split()
+
+
+def test_endless_steps_are_given_up():
+    with pytest.raises(StepError, match="500 steps do not reach the end of the leg"):
+        advance(lambda x, y: [-1e6 * y[0]], [1.0], 1.0, [1e-3], first=1e-6, largest=2e-6, most=500,
+                project=lambda x, y: False, record=lambda x, y, k: False)
