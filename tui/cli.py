@@ -17,6 +17,7 @@ from tui.verbs.compare import compare
 from tui.verbs.doubt import doubt
 from tui.verbs.fit import fit
 from tui.verbs.map import map_
+from tui.verbs.selftest import selftest
 from tui.verbs.size import size
 from tui.verbs.turnaround import turnaround
 from tui.verbs.verify import verify
@@ -66,6 +67,7 @@ for verb in (
     stock,
     schema,
     verify,
+    selftest,
     working,
 ):
     soakbox.add_command(verb)
