@@ -28,7 +28,7 @@ KEYS
   /              filter the inputs by words
   i  d  Delete   put in, double, take out a leg, a duct part or a table
   c  C           next chart, the one before
-  w              the hazard in full; of a figure, its working (Enter too)
+  w              the hazard in full, once more its working; a figure's working
   u              SI or US units on the screen
   t              light, dark, sunlight
   s              sizes: the build sheet; there p puts a size in

@@ -19,7 +19,7 @@ from tui.screens.fit import FitPage
 from tui.screens.main import MainScreen
 from tui.screens.map import MapPage, usual_axes
 from tui.screens.weather import WeatherPage
-from tui.screens.working import WORKINGS, WorkingPage
+from tui.screens.working import WORKINGS, HazardPage, WorkingPage
 from tui.widgets.figures import FiguresPane
 
 HOT = SCENARIOS / "hot_day.toml"
@@ -358,3 +358,26 @@ def test_a_text_that_holds_no_scenario_is_not_put_in():
             await d.shows("nothing changed")
 
     run(test)
+
+
+@pytest.mark.parametrize("key", ["enter", "w"])
+def test_the_working_of_a_hazard_is_opened_from_its_page(key):
+    async def test():
+        async with driving(HOT) as d:
+            await d.press("2", "w")
+            assert isinstance(d.app.screen, HazardPage)
+            await d.press(key)
+            assert isinstance(d.app.screen, WorkingPage)
+            text = await done(d)
+            assert "(flags.coolant-boil) 8.50" in text
+            await d.press("escape", "escape")
+            assert isinstance(d.app.screen, MainScreen)
+
+    run(test)
+
+
+@pytest.mark.parametrize("name", ["hot_day", "overreach"])
+def test_every_hazard_has_a_working(name, scenario_with):
+    bench = Bench(solve_whole(scenario_with(name)))
+    for flag in bench.result.flags:
+        assert book.working_of(bench, f"flags.{flag.name}").title, flag.name

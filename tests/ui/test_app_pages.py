@@ -21,6 +21,7 @@ from tui.screens.map import MapPage
 from tui.screens.sizes import SizesPage
 from tui.screens.tables import TableForm
 from tui.screens.weather import WeatherPage
+from tui.screens.working import HazardPage
 from tui.widgets.figures import FiguresPane
 
 HOT = SCENARIOS / "hot_day.toml"
@@ -36,7 +37,7 @@ def test_every_key_that_is_bound_is_pressed_by_a_test():
     bound = set()
     for of in (SoakboxApp, MainScreen, Page, ComparePage, AskPath, Choose, TableForm, WeatherPage,
                WorkPage, SizesPage, DoubtPage, MapPage,
-               FitPage):
+               FitPage, HazardPage):
         for binding in of.BINDINGS:
             assert isinstance(binding, Binding)
             bound |= set(binding.key.split(","))

@@ -55,7 +55,7 @@ def test_the_tour_takes_few_keys_and_as_many_as_the_readme_says() -> None:
 
 def test_the_readme_tells_the_same_keys_in_the_same_order() -> None:
     begin = README.index("A tour in")
-    section = README[begin : README.index("| verb |", begin)]
+    section = README[begin : README.index("Beyond the tour:", begin)]
     told: list[str] = []
     for step in re.findall(r"^\d\. (.*?)(?=^\d\. |\Z)", section, re.MULTILINE | re.DOTALL):
         keys = step.split(":")[0]

@@ -344,8 +344,10 @@ class MainScreen(ShowingScreen):
             return
         row = self.query_one("#hazards", HazardsPane).chosen
         if row is not None:
-            page = Page(told(row, self.app.theme).plain, self.verdict())
-            self.app.push_screen(page)
+            from tui.screens.working import HazardPage
+
+            text = told(row, self.app.theme).plain
+            self.app.push_screen(HazardPage(text, self.verdict(), self.view, row.name))
 
     def action_filter(self) -> None:
         """Open the filter of the inputs."""

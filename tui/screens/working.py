@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import ClassVar
+
+from rich.text import Text
+from textual.binding import Binding, BindingType
 
 from thermo.event import solve_whole
 from thermo.workings import book
 from thermo.workings.bench import Bench
-from tui.screens.background import Job, View, WorkPage
+from tui.screens.background import READING, Job, View, WorkPage
+from tui.screens.dialogs import Page
 from tui.text_working import working_text
 
 WORKINGS = {
@@ -80,3 +85,32 @@ class WorkingPage(WorkPage):
         """Return the working."""
         bench = Bench(solve_whole(view.scenario, job.stopped))
         return working_text(book.working_of(bench, self._figure), view.result.title, view.system)
+
+
+class HazardPage(Page):
+    """One hazard in full; its working is one key away.
+
+    Parameters
+    ----------
+    text : str
+        What there is to say of it.
+    head : Text
+        The verdict.
+    view : callable
+        Returns what the page is about now.
+    name : str
+        Of the hazard.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("w,enter", "working", "Its working")]
+
+    def __init__(
+        self, text: str, head: Text, view: Callable[[], View | None], name: str
+    ) -> None:
+        super().__init__(text, head, f"{READING}   w its working")
+        self._view, self._hazard = view, name
+
+    def action_working(self) -> None:
+        """Show how the hazard's figure comes about."""
+        if self._view() is not None:
+            self.app.push_screen(WorkingPage(self._view, f"flags.{self._hazard}"))
