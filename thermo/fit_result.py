@@ -7,9 +7,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from thermo.fields import quantity_of
+from thermo.fit import Fit
 from thermo.fit_next import Outlook
 from thermo.fit_notebook import NotebookFit
 from thermo.fit_parameters import Fitted
+from thermo.log_checks import Finding
+from thermo.log_csv import Log
 from thermo.scenario import Scenario
 
 HALF = 0.5
@@ -73,6 +76,55 @@ def outlooks_json(outlooks: Sequence[Outlook]) -> list[dict[str, Any]]:
             ],
         }
         for one in outlooks
+    ]
+
+
+def fit_json(
+    title: str, log: Log, found: Fit, findings: Sequence[Finding], outlooks: Sequence[Outlook]
+) -> dict[str, Any]:
+    """Return the fit of a log for JSON.
+
+    Parameters
+    ----------
+    title : str
+    log : Log
+    found : Fit
+    findings : sequence of Finding
+    outlooks : sequence of Outlook
+
+    Returns
+    -------
+    dict
+        SI.
+    """
+    return {
+        "schema": 1,
+        "scenario": title,
+        "fit": "log",
+        "log": log.source,
+        "log_sha256": log.sha256,
+        "fitted": fitted_json(found.fitted),
+        "sd_after_over_before": dict(
+            zip((p.name for p in found.parameters), found.told, strict=True)),
+        "correlation": [[float(x) for x in row] for row in found.correlation],
+        "cannot_tell": list(found.words),
+        "not_followed": list(found.poor),
+        "misfit": {c: {"before": b, "after": a} for c, (b, a) in found.misfit.items()},
+        "sensors": [
+            {"what": n.title, "channel": n.channel, "kind": n.kind, "value": n.value,
+             "standard_error": n.error} for n in found.nuisances
+        ],
+        "passes": [p.number for e in found.events for p in e.passes],
+        "findings": findings_json(findings),
+        "next": outlooks_json(outlooks),
+    }
+
+
+def findings_json(findings: Sequence[Finding]) -> list[dict[str, Any]]:
+    """Return what was found about a log for JSON."""
+    return [
+        {"name": f.name, "channel": f.channel, "column": f.column, "lines": list(f.lines),
+         "stops": f.stops, "why": f.why} for f in findings
     ]
 
 

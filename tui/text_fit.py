@@ -10,9 +10,13 @@ from tui.wording import CAUTIONS, amount, localised, wrap
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from thermo.fit import Fit
     from thermo.fit_next import Outlook
     from thermo.fit_notebook import NotebookFit
     from thermo.fit_parameters import Fitted
+    from thermo.log_checks import Finding
+    from thermo.log_csv import Log
+    from thermo.log_passes import Pass
 
 
 def value_of(x: float, kind: str, system: System, digits: int = 3) -> str:
@@ -101,5 +105,78 @@ def notebook_text(
         lines += ["", "THE NEXT PASS (middle and 95 % interval)", *outlook_lines(outlooks, system)]
     lines += ["", "NOTES"]
     lines += [wrap(f"  {localised(note, system)}.", 4) for note in found.notes]
+    lines += ["", wrap(CAUTIONS)]
+    return "\n".join(lines)
+
+
+def finding_lines(findings: Sequence[Finding], system: System) -> list[str]:
+    """Return what was found about a log: column, lines, why."""
+    lines = []
+    for f in findings:
+        mark = "XX" if f.stops else "- "
+        where = f"line {f.lines[0]}" if f.lines[0] == f.lines[1] else (
+            f"lines {f.lines[0]} to {f.lines[1]}")
+        lines.append(wrap(f"{mark} {f.name}: {f.column} ({f.channel}), {where}: "
+                          f"{localised(f.why, system)}", 3))
+    return lines
+
+
+def pass_lines(passes: Sequence[Pass]) -> list[str]:
+    """Return the passes of a log, one a line."""
+    return [
+        f"  {p.number:>3}  {p.start:>9.1f} s to {p.end:>9.1f} s  lines {p.lines[0]} to {p.lines[1]}"
+        f"  by {p.by or 'the whole recording'}" for p in passes
+    ]
+
+
+def _channel_kind(channel: str) -> str:
+    return {"speed": "speed", "plenum": "pressure_difference"}.get(
+        channel, "temperature_difference")
+
+
+def fit_text(
+    title: str,
+    log: Log,
+    found: Fit,
+    findings: Sequence[Finding],
+    outlooks: Sequence[Outlook],
+    system: System = "si",
+) -> str:
+    """Return the text of the fit of a log.
+
+    Parameters
+    ----------
+    title : str
+    log : Log
+    found : Fit
+    findings : sequence of Finding
+    outlooks : sequence of Outlook
+    system : {'si', 'us'}
+
+    Returns
+    -------
+    str
+    """
+    numbers = ", ".join(str(p.number) for e in found.events for p in e.passes)
+    lines = [wrap(title or "scenario"), "",
+             wrap(f"{log.source}: {len(log.time)} rows, fitted on pass {numbers}"),
+             f"SHA-256 {log.sha256}", "", "FITTED", *fitted_lines(found.fitted, system)]
+    if found.poor or found.words:
+        lines += ["", "WHAT THE LOG CANNOT TELL"]
+        lines += [wrap(f"  {words}.", 4) for words in (*found.poor, *found.words)]
+    lines += ["", "LEFT OVER (robust, log less model)", f"  {'':<16}{'before':>12}{'after':>12}"]
+    for channel, (before, after) in found.misfit.items():
+        kind = _channel_kind(channel)
+        lines.append(f"  {channel:<16}{amount(before, kind, system):>12}"
+                     f"{amount(after, kind, system):>12}")
+    lines += ["", "SENSORS AND STARTS, fitted along"]
+    for n in found.nuisances:
+        about = f"{n.channel} {n.title}".strip()
+        lines.append(f"  {about:<36}{amount(n.value, n.kind, system):>14}")
+    if findings or log.notes:
+        lines += ["", "FOUND IN THE LOG", *finding_lines(findings, system)]
+        lines += [wrap(f"-  {note.words}", 3) for note in log.notes]
+    if outlooks:
+        lines += ["", "THE NEXT PASS (middle and 95 % interval)", *outlook_lines(outlooks, system)]
     lines += ["", wrap(CAUTIONS)]
     return "\n".join(lines)

@@ -63,3 +63,59 @@ def test_scenario_is_never_written_over(soakbox, shipped) -> None:
     ran = soakbox("fit", shipped("base"), *READINGS, "--out", shipped("base"))
     assert ran.status == 2
     assert "would write over it" in ran.err
+
+
+@pytest.fixture(scope="module")
+def log(tmp_path_factory) -> Path:
+    import numpy as np
+
+    from tests.oracles.log_generator import Sensors, Truth, measure, run, write
+
+    course = run(Truth(heat_share=0.85))
+    clock, columns = measure(course, Sensors(tail=100.0), np.random.default_rng(4))
+    return write(tmp_path_factory.mktemp("log") / "pass.csv", clock, columns)
+
+
+def test_log_is_fitted_and_written(soakbox, shipped, log: Path, tmp_path: Path) -> None:
+    target = tmp_path / "fitted.toml"
+    ran = soakbox("fit", shipped("base"), log, "--fit", "heat,drag", "--out", target,
+                  "--next-air", "38 degC", "--units", "us")
+    assert ran.status == 0
+    for words in ("FITTED", "SHA-256", "engine.heat_share", "THE NEXT PASS", "in air of 100 degF"):
+        assert words in ran.out
+    for unit in ("degC", " K ", " K\n", "m/s", "m^2"):
+        assert unit not in ran.out
+    text = target.read_text(encoding="utf-8")
+    assert "SHA-256" in text.splitlines()[0]
+    assert "# bucket and watch, in the car" in text
+    assert soakbox("check", target).status == 0
+
+
+def test_swapped_columns_are_refused_with_lines(soakbox, shipped, log: Path, tmp_path) -> None:
+    head, rest = log.read_text(encoding="utf-8").split("\n", 1)
+    swapped = head.replace("Tank Out", "X").replace("Tank In", "Tank Out").replace("X", "Tank In")
+    bad = tmp_path / "bad.csv"
+    bad.write_text(swapped + "\n" + rest, encoding="utf-8")
+    ran = soakbox("fit", shipped("base"), bad)
+    assert ran.status == 2
+    assert not ran.out
+    assert "swapped" in ran.err
+    assert "lines" in ran.err
+    assert "--accept swapped:tank_out" in ran.err
+
+
+def test_passes_are_listed(soakbox, shipped, log: Path) -> None:
+    ran = soakbox("fit", shipped("base"), log, "--list")
+    assert ran.status == 0
+    assert "by speed" in ran.out
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [(("--fit", "hat"), "Did you mean heat"), (("--leave-out", "x"), "channels are"),
+     (("--pass", "4"), "passes 1 to 1"), (("--column", "tank_in=ECT:K"), "no column has this")],
+)
+def test_wrong_wishes_are_said(soakbox, shipped, log: Path, options, words) -> None:
+    ran = soakbox("fit", shipped("base"), log, *options)
+    assert ran.status == 2
+    assert words in " ".join(ran.err.split())

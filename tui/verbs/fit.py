@@ -69,6 +69,18 @@ class Told:
     as_json: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """How a log is to be read and fitted."""
+
+    columns: tuple[str, ...]
+    names: tuple[str, ...]
+    passes: tuple[int, ...]
+    only_list: bool
+    accept: tuple[str, ...]
+    leave_out: tuple[str, ...]
+
+
 def notebook_of(given: dict[str, str | None]) -> Notebook:
     """Return the notebook from options; what is missing is asked for on a terminal.
 
@@ -144,7 +156,21 @@ def save_fitted(after: LoadedScenario, target: Path) -> None:
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
+@click.argument("log", type=click.Path(path_type=Path), required=False)
 @common
+@click.option("--column", "columns", multiple=True, metavar="CHANNEL=COLUMN:UNIT",
+              help="Log: which column a channel is, such as coolant_out=ECT:degF. May be repeated.")
+@click.option("--fit", "names", metavar="NAMES",
+              help="Log: what to fit, by commas: heat, ua, metal, excess, flow, hot-flow, mixing, "
+              "short, duct, drag, rolling. What the log has a say in when not given.")
+@click.option("--pass", "passes", type=int, multiple=True, metavar="N",
+              help="Log: number of the pass to fit; all together when not given. May be repeated.")
+@click.option("--list", "only_list", is_flag=True,
+              help="Log: list passes and what is found, and fit nothing.")
+@click.option("--accept", multiple=True, metavar="NAME:CHANNEL",
+              help="Log: go on regardless of a finding, such as stuck:tank_in. May be repeated.")
+@click.option("--leave-out", multiple=True, metavar="CHANNEL",
+              help="Log: do not use a channel. May be repeated.")
 @click.option("--notebook", "by_notebook", is_flag=True,
               help="Fit the heat share from five readings of the crew, without a log.")
 @click.option("--tank-before", metavar="T", help="Notebook: tank water before the pass.")
@@ -168,26 +194,56 @@ def save_fitted(after: LoadedScenario, target: Path) -> None:
               help="Write the scenario with the fitted values and their ranges.")
 def fit(
     file: Path,
+    log: Path | None,
     overrides: tuple[str, ...],
     units: str,
     as_json: bool,
     by_notebook: bool,
+    columns: tuple[str, ...],
+    names: str | None,
+    passes: tuple[int, ...],
+    only_list: bool,
+    accept: tuple[str, ...],
+    leave_out: tuple[str, ...],
     next_air: tuple[str, ...],
     next_tank: str | None,
     out: Path | None,
     **readings: str | None,
 ) -> None:
-    """Fit the scenario to what the car has shown, and tell the next pass."""
+    """Fit the scenario to what the car has shown, and tell the next pass.
+
+    LOG is a logger's CSV file with time and any of: coolant out of and into the engine, tank out,
+    in and middle, speed, rpm, throttle, plenum pressure, outside air.
+
+    \b
+    Where to put sensors, most telling first:
+      coolant_out  in the head's outlet, in the stream, before any thermostat
+      tank_out     at the pick-up, in the supply line
+      tank_in      where the return enters the tank
+      coolant_in   between exchanger and engine; with coolant_out it tells the flow
+      speed        wheel or satellite: it tells when the pass was, and the drag
+      plenum       a static tap out of the jet, with speed: it tells the duct
+    Thin probes in the stream, not in a pocket of still water; note each one's error in iced and
+    in boiling water. Log five times a second, from a minute before the pass to three after it,
+    pumps running on.
+    """
     target = None if out is None else out_path(out, file, "--out", (".toml",))
     loaded = load(file, overrides)
     days = [v for text in next_air
             if (v := Quantity("temperature").read("next_air", text)) is not None]
     tank = Quantity("temperature").read("next_tank", next_tank)
     system: System = "us" if units == "us" else "si"
-    if not by_notebook:
-        raise click.UsageError("give --notebook and the readings")
+    if by_notebook == (log is not None):
+        raise click.UsageError("give a log, or --notebook and the readings, and not both")
     told = Told(tuple(days), tank, target, system, as_json)
-    status = _by_notebook(loaded, file, notebook_of(readings), told)
+    if log is None:
+        status = _by_notebook(loaded, file, notebook_of(readings), told)
+    else:
+        if target is not None and target == log.resolve():
+            raise click.UsageError(f"{out} is the log; --out would write over it")
+        chosen = tuple(n.strip() for n in (names or "").split(",") if n.strip())
+        status = _by_log(loaded, log, Wanted(columns, chosen, passes, only_list, accept, leave_out),
+                         told)
     click.get_current_context().exit(status)
 
 
@@ -220,6 +276,63 @@ def _by_notebook(
     else:
         say(notebook_text(title, found, outlooks, told.system))
     return status_of(outlooks)
+
+
+def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> int:
+    """Fit by a log; return the exit status."""
+    from thermo.fit import fit as fit_log
+    from thermo.fit_next import samples
+    from thermo.fit_result import bounds_of, findings_json, fit_json
+    from thermo.fit_scenario import fitted_text
+    from thermo.log_checks import blocking, check_log
+    from thermo.log_columns import CHANNELS
+    from thermo.log_csv import read_log
+    from thermo.log_passes import find_passes
+    from tui.text_fit import finding_lines, fit_text, pass_lines
+
+    unknown = [name for name in wanted.leave_out if name not in CHANNELS]
+    if unknown:
+        raise click.UsageError(f"--leave-out {unknown[0]}: channels are {', '.join(CHANNELS)}")
+    log = read_log(path, wanted.columns)
+    findings = tuple(f for f in check_log(log, loaded.scenario)
+                     if f.channel not in wanted.leave_out)
+    if wanted.only_list:
+        passes = find_passes(log)
+        if told.as_json:
+            say(json.dumps({
+                "passes": [{"number": p.number, "start_s": p.start, "end_s": p.end,
+                            "lines": list(p.lines), "by": p.by} for p in passes],
+                "findings": findings_json(findings)}, indent=2))
+        else:
+            lines = ["PASSES", *pass_lines(passes)]
+            if findings:
+                lines += ["", "FOUND IN THE LOG", *finding_lines(findings, told.system)]
+            say("\n".join(lines))
+        return 2 if blocking(findings, wanted.accept) else 0
+    stopping = blocking(findings, wanted.accept)
+    if stopping:
+        tags = " ".join(f"--accept {f.tag}" for f in stopping)
+        raise click.ClickException(
+            "nothing is fitted until this is settled:\n"
+            + "\n".join(finding_lines(stopping, told.system))
+            + f"\nTo go on regardless: {tags}")
+    with progress("fitting") as tell:
+        found = fit_log(loaded.scenario, log, wanted.names, passes=wanted.passes,
+                        leave_out=wanted.leave_out, progress=tell)
+    after = fitted_text(loaded, found.fitted, _comments(
+        found.fitted, f"{path.name}, SHA-256 {log.sha256}"))
+    changes = samples(tuple(one.key for one in found.fitted), found.middle, found.covariance,
+                      found.outward, bounds_of(found.fitted))
+    outlooks = outlooks_of(loaded, after, changes, told.days, told.tank, told.system)
+    if told.target is not None:
+        save_fitted(after, told.target)
+    title = loaded.scenario.title
+    if told.as_json:
+        say(json.dumps(fit_json(title, log, found, findings, outlooks), indent=2,
+                       allow_nan=False))
+    else:
+        say(fit_text(title, log, found, findings, outlooks, told.system))
+    return 3 if found.poor else status_of(outlooks)
 
 
 def status_of(outlooks: Sequence[Outlook]) -> int:

@@ -1,0 +1,344 @@
+"""A logged pass fitted on the model: least squares, robust, with what is known before as prior."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from thermo.errors import Problem, ScenarioError, SoakboxError
+from thermo.event import OvertakenError
+from thermo.fit_data import Event, events_of, on_the_day
+from thermo.fit_parameters import Fitted, Parameter, parameters_of
+from thermo.fit_problem import Nuisance, Posed, noise_of, posed
+from thermo.fit_traces import drive, traces
+from thermo.log_csv import Floats, Log
+from thermo.scenario import Scenario
+
+KNEE = 2.0
+"""Residual, in standard deviations, from which a reading counts less and less (soft L1)."""
+
+STARTS = ((0.0, 0.0), (0.9, -0.9), (-0.9, 0.9))
+"""Starts of the parameters by turns, in standard deviations of their range before the fit."""
+
+SEARCH, FURTHER, FINISH = 12, 7, 20
+"""Most steps from the first start, from each other, and of the best of them to its end."""
+
+TOLD_LITTLE = 0.7
+"""Standard deviation after over that before from which the log has told little."""
+
+ALIKE = 0.95
+"""Correlation from which two parameters cannot be told apart."""
+
+POOR = {"speed": 1.0, "plenum": 500.0}
+"""Misfit from which the model does not follow a channel [SI]; 3 K for temperatures."""
+
+DEFAULTS = ("heat", "ua", "metal", "drag")
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """One channel of one event as plain arrays, for plots.
+
+    Attributes
+    ----------
+    channel : str
+    event : int
+        From 0.
+    time : ndarray
+        From the event's start [s].
+    log, before, after : ndarray
+        Readings, and the model's before and after the fit, sensors included [SI].
+    """
+
+    channel: str
+    event: int
+    time: Floats
+    log: Floats
+    before: Floats
+    after: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """What a log says of the car.
+
+    Attributes
+    ----------
+    parameters : tuple of Parameter
+    fitted : tuple of Fitted
+        Inputs with value and interval.
+    middle, covariance : ndarray
+        Of the parameters on the scale that was fitted.
+    correlation : ndarray
+        Between parameters.
+    told : tuple of float
+        Standard deviation after over that before, by parameter: 1 where the log says nothing.
+    nuisances : tuple of Nuisance
+        Sensors, offsets and starting temperatures as fitted.
+    misfit : dict of str to (float, float)
+        Robust misfit of each channel before and after the fit [SI].
+    words : tuple of str
+        What the log cannot tell, in plain words.
+    poor : tuple of str
+        Channels that the model does not follow, in words; empty where the fit can be trusted.
+    previews : tuple of Preview
+    events : tuple of Event
+    solves : int
+        Events solved on the way.
+    """
+
+    parameters: tuple[Parameter, ...]
+    fitted: tuple[Fitted, ...]
+    middle: Floats
+    covariance: Floats
+    correlation: Floats
+    told: tuple[float, ...]
+    nuisances: tuple[Nuisance, ...]
+    misfit: dict[str, tuple[float, float]]
+    words: tuple[str, ...]
+    poor: tuple[str, ...]
+    previews: tuple[Preview, ...]
+    events: tuple[Event, ...]
+    solves: int
+
+    def outward(self, drawn: Floats) -> Floats:
+        """Return draws of the parameters, shape (draws, parameters), as SI values."""
+        return np.stack([
+            drawn[:, i] if p.linear else np.exp(drawn[:, i]) for i, p in enumerate(self.parameters)
+        ], axis=1)
+
+
+def default_names(scenario: Scenario, log: Log, leave_out: Sequence[str] = ()) -> tuple[str, ...]:
+    """Return the parameters that the channels of a log have a say in."""
+    seen = set(log.values) - set(leave_out)
+    names = []
+    if seen & {"coolant_out", "coolant_in", "tank_out", "tank_in", "tank_mid"}:
+        names.append("heat")
+    if seen & {"coolant_out", "coolant_in"}:
+        names += ["ua", "metal"]
+    if "speed" in seen:
+        names.append("drag")
+    if "plenum" in seen and scenario.intake is not None:
+        names.append("duct")
+    return tuple(names)
+
+
+def fit(
+    scenario: Scenario,
+    log: Log,
+    names: Sequence[str] = (),
+    *,
+    passes: Sequence[int] = (),
+    leave_out: Sequence[str] = (),
+    progress: Callable[[int, int], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Fit:
+    """Fit a scenario to a log.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    log : Log
+    names : sequence of str
+        Keys of :data:`thermo.fit_parameters.PARAMETERS`; those the log has a say in when empty.
+    passes : sequence of int
+        Numbers of the passes to be used, all when empty.
+    leave_out : sequence of str
+        Channels not to be used.
+    progress : callable, optional
+        Told how many stages are done, and of how many.
+    cancelled : callable, optional
+        Asked at each step; when true the work is given up.
+
+    Returns
+    -------
+    Fit
+
+    Raises
+    ------
+    ScenarioError
+        If a name, pass or channel cannot be used.
+    OvertakenError
+        If `cancelled` said so.
+
+    Notes
+    -----
+    Trust-region reflective least squares (scipy), soft L1 on the readings, the ranges before the
+    fit as normal priors. Intervals by the curvature at the end, readings counted for as many as
+    are independent by the autocorrelation of what is left over.
+    """
+    day = on_the_day(scenario, log)
+    chosen = tuple(names) or default_names(day, log, leave_out)
+    if not chosen:
+        raise ScenarioError(log.source, [Problem("", "", "no column tells of any parameter")])
+    parameters = parameters_of(day, chosen)
+    driven = drive(day)
+    plain = traces(day, driven)
+    events = events_of(day, log, driven, plain, passes, leave_out)
+    problem = posed(day, driven, parameters, events, cancelled or (lambda: False))
+    tell = progress or (lambda _done, _of: None)
+    noise = noise_of(problem)
+    best: Any = None
+    for i, (odd, even) in enumerate(STARTS):
+        tell(i, len(STARTS) + 1)
+        start = problem.start([odd if j % 2 else even for j in range(len(parameters))])
+        found = _least(problem, start, noise, FURTHER if i else SEARCH)
+        if best is None or found.cost < best.cost:
+            best = found
+    tell(len(STARTS), len(STARTS) + 1)
+    before = problem.residuals(problem.start([0.0] * len(parameters), own=True))
+    if not np.all(np.isfinite(before)):
+        raise ScenarioError(log.source, [Problem("", "", "the scenario cannot be solved as it is")])
+    noise = _noise_after(problem, best.x)
+    best = _least(problem, best.x, noise, FINISH)
+    tell(len(STARTS) + 1, len(STARTS) + 1)
+    return _result(problem, best.x, noise, before)
+
+
+def _least(problem: Posed, start: Floats, noise: Floats, steps: int) -> Any:
+    """Run least squares from one start."""
+    from scipy.optimize import least_squares
+
+    data = problem.size
+
+    def fun(z: Floats) -> Floats:
+        left = problem.residuals(z)
+        return np.concatenate([np.where(np.isfinite(left), left / noise, 1e3), z])
+
+    def jac(z: Floats) -> Floats:
+        return np.concatenate([problem.slopes(z) / noise[:, None], np.eye(len(z))])
+
+    def loss(square: Floats) -> Floats:
+        rho = np.stack([square, np.ones_like(square), np.zeros_like(square)])
+        bent = 1.0 + square[:data] / KNEE**2
+        rho[0, :data] = 2.0 * KNEE**2 * (np.sqrt(bent) - 1.0)
+        rho[1, :data] = bent**-0.5
+        rho[2, :data] = -0.5 / KNEE**2 * bent**-1.5
+        return rho
+
+    low, high = problem.bounds
+    inside = np.clip(start, low + 1e-6, high - 1e-6)
+    return least_squares(
+        fun, inside, jac, bounds=(low, high), loss=loss, max_nfev=steps, ftol=1e-5, xtol=1e-5,
+        gtol=1e-8,
+    )
+
+
+def _noise_after(problem: Posed, z: Floats) -> Floats:
+    """Return the standard deviation of each reading by what the model leaves over."""
+    left = problem.residuals(z)
+    noise = np.empty(len(left))
+    for part, channel in problem.parts:
+        noise[part] = max(_robust(left[part]), problem.floor(channel))
+    return noise
+
+
+def _robust(left: Floats) -> float:
+    """Return the robust standard deviation of residuals; zeros stand for what is not compared."""
+    compared = left[left != 0.0]
+    return 1.4826 * float(np.median(np.abs(compared))) if len(compared) else 0.0
+
+
+def _independent(left: Floats) -> float:
+    """Return how many neighbouring residuals count as one: the sum of their autocorrelation."""
+    compared = left[left != 0.0]
+    if len(compared) < 10:
+        return 1.0
+    x = compared - float(np.mean(compared))
+    power = float(x @ x)
+    if power <= 0.0:
+        return 1.0
+    total = 1.0
+    for lag in range(1, len(x) // 4):
+        r = float(x[:-lag] @ x[lag:]) / power
+        if r < 0.05:
+            break
+        total += 2.0 * r
+    return total
+
+
+def _result(problem: Posed, z: Floats, noise: Floats, before: Floats) -> Fit:
+    left = problem.residuals(z)
+    slopes = problem.slopes(z) / noise[:, None]
+    weight = (1.0 + (left / noise / KNEE) ** 2) ** -0.5
+    for part, _ in problem.parts:
+        clipped = np.clip(left[part] / noise[part], -3.0 * KNEE, 3.0 * KNEE)
+        weight[part] /= _independent(clipped)
+    known = slopes.T @ (weight[:, None] * slopes) + np.eye(len(z))
+    whole = np.linalg.inv(known)
+    count = len(problem.parameters)
+    spread = np.array([p.spread for p in problem.parameters])
+    centre = np.array([p.centre for p in problem.parameters])
+    middle = np.asarray(centre + spread * z[:count], dtype=np.float64)
+    covariance = np.asarray(whole[:count, :count] * np.outer(spread, spread), dtype=np.float64)
+    error = np.sqrt(np.diag(covariance))
+    correlation = covariance / np.outer(error, error)
+    told = tuple(float(e) for e in error / spread)
+    fitted = tuple(Fitted.of(p, float(u), float(e))
+                   for p, u, e in zip(problem.parameters, middle, error, strict=True))
+    misfit: dict[str, tuple[float, float]] = {}
+    for channel in dict.fromkeys(c for _, c in problem.parts):
+        rows = [part for part, c in problem.parts if c == channel]
+        was, now = (_robust(np.concatenate([r[s] for s in rows])) for r in (before, left))
+        misfit[channel] = was, now
+    errors = np.sqrt(np.diag(whole))
+    return Fit(
+        problem.parameters, fitted, middle, covariance, correlation, told,
+        problem.nuisances_at(z, errors), misfit,
+        _words(problem.parameters, told, correlation, z, problem.bounds), _poor(misfit),
+        _previews(problem, z, before, left), problem.events, problem.solves,
+    )
+
+
+def _words(
+    parameters: Sequence[Parameter], told: Sequence[float], correlation: Floats, z: Floats,
+    bounds: tuple[Floats, Floats],
+) -> tuple[str, ...]:
+    """Say what the log cannot tell."""
+    words = [
+        f"the log says little about {p.title} ({p.name}): its interval is {100 * t:.0f} % of "
+        "what it was before, and rests on that range"
+        for p, t in zip(parameters, told, strict=True) if t > TOLD_LITTLE
+    ]
+    for i, p in enumerate(parameters):
+        for j in range(i):
+            if abs(correlation[i, j]) > ALIKE:
+                both = "rise together" if correlation[i, j] > 0 else "trade for one another"
+                words.append(
+                    f"the log cannot tell {parameters[j].title} ({parameters[j].name}) and "
+                    f"{p.title} ({p.name}) apart: they {both} (correlation "
+                    f"{correlation[i, j]:.2f}), and only the two together are known")
+        if min(z[i] - bounds[0][i], bounds[1][i] - z[i]) < 1e-3:
+            words.append(f"{p.title} ({p.name}) ends at the limit of what it may be: something "
+                         "else is wrong in log or scenario")
+    return tuple(words)
+
+
+def _poor(misfit: dict[str, tuple[float, float]]) -> tuple[str, ...]:
+    return tuple(
+        f"the model does not follow {channel}: what is left over is "
+        f"{after / POOR.get(channel, 3.0):.1f} times what may be"
+        for channel, (_, after) in misfit.items()
+        if not after <= POOR.get(channel, 3.0) or not math.isfinite(after)
+    )
+
+
+def _previews(
+    problem: Posed, z: Floats, before: Floats, left: Floats
+) -> tuple[Preview, ...]:
+    made = []
+    rows = iter(problem.parts)
+    for number, event in enumerate(problem.events):
+        offset = problem.offset_at(z, number)
+        for series in event.series:
+            part, channel = next(rows)
+            made.append(Preview(channel, number, series.time - offset, series.values,
+                                series.values - before[part], series.values - left[part]))
+    return tuple(made)
+
+
+__all__ = ["Fit", "OvertakenError", "Preview", "SoakboxError", "default_names", "fit"]
