@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from thermo.errors import ScenarioError
-from thermo.scenario_io import LoadedScenario, read_scenario
 
 if TYPE_CHECKING:
     from thermo.event import Whole
     from thermo.results import EventResult
+    from thermo.scenario_io import LoadedScenario
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -50,6 +50,8 @@ def load(file: Path, overrides: tuple[str, ...]) -> LoadedScenario:
     SoakboxError
         If the file or an override cannot be used.
     """
+    from thermo.scenario_io import read_scenario  # not before the screen of the UI is painted
+
     return read_scenario(file, overrides)
 
 

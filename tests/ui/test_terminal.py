@@ -155,8 +155,9 @@ def test_without_a_terminal_it_says_what_to_run():
 
 def test_starting_imports_no_engine_before_the_first_paint():
     code = (
-        "import sys\nimport tui.app, tui.launch\n"
-        "print([m for m in sys.modules if m.split('.')[0] in ('numpy', 'pydantic', 'scipy')])"
+        "import sys\nimport tui.cli, tui.app, tui.launch\n"
+        "print([m for m in sys.modules if m.split('.')[0] in ('numpy', 'pydantic', 'scipy',\n"
+        "    'pint', 'tomlkit')])"
     )
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True,
