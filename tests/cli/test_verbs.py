@@ -23,11 +23,15 @@ def test_size_as_json(soakbox, shipped):
                 "crossings_si", "best"} <= set(size)
     tank = next(s for s in got["sizes"] if s["name"] == "tank-volume")
     assert tank["now_si"] == 0.038
-    again = soakbox("check", shipped("base"), "--json",
-                    *(x for text in tank["set"] for x in ("--set", text)))
-    assert again.status == 0
-    peak = json.loads(again.out)["cooling"]["tank_pressure_peak_Pa"]
-    assert peak == pytest.approx(50e3, rel=1e-3)
+    # Put back, the worst way of mixing is at nine tenths of the relief's 50 kPa.
+    peaks = []
+    for mixing in ("mixed", "plug", "adverse"):
+        texts = [*tank["set"], f"tank.mixing={mixing}"]
+        again = soakbox("check", shipped("base"), "--json",
+                        *(x for text in texts for x in ("--set", text)))
+        assert again.status == 0
+        peaks.append(json.loads(again.out)["cooling"]["tank_pressure_peak_Pa"])
+    assert max(peaks) == pytest.approx(45e3, rel=1e-3)
 
 
 @pytest.mark.parametrize("units", ["si", "us"])
