@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from typing import Literal
 
-from thermo.roots import Crossing, crossings
+from thermo.roots import CLOSE, Crossing, crossings, held_side
 from thermo.units import System, convert, format_number, kind_named
 
 CLOSER = 6
@@ -16,6 +16,12 @@ CLOSER = 6
 
 SET_DIGITS = 5
 """Digits of a size as it is put into the scenario, the last one rounded to the safe side."""
+
+JUMP = 0.05
+"""Slack at a size found above which the limit was not approached but met by a step."""
+
+OUT_OF_RANGE = "the range over which the model holds"
+"""What is missed, as a limit's name, where the model does not reach or the input is refused."""
 
 Better = Literal["more", "less"]
 """Whether more of a size is safer, or less."""
@@ -212,6 +218,12 @@ def settings_of(keys: str, value: float, kind: str, better: Better) -> tuple[Set
     return tuple(Setting(k.strip(), value, kind, better) for k in keys.split(",") if k.strip())
 
 
+def points_with(points: Sequence[float], now: float | None) -> list[float]:
+    """Return the points of a scan, and what the scenario has where it lies between them."""
+    inside = now is not None and points[0] < now < points[-1]
+    return sorted({*points, now}) if inside and now is not None else list(points)
+
+
 def scan_answer(
     slacks: Slacks,
     points: Sequence[float],
@@ -250,8 +262,8 @@ def scan_answer(
         is named; where none does, the best attainable, and the size that meets the first limit
         alone when there is one.
     """
-    if now is not None and points[0] < now < points[-1]:
-        points = sorted({*points, now})
+    points = points_with(points, now)
+    slacks = cache(slacks)
     tables = [slacks(x) for x in points]
     found = [tightest(t) for t in tables]
     if all(s < 0.0 for _, s in found):
@@ -289,11 +301,14 @@ def scan_answer(
     holds = _spans(all_at, slack)
     value = _pick(holds, points, better, now)
     open_end = value in (points[0], points[-1]) and value not in {c.at for c in all_at}
-    limit = tightest(slacks(value))[0]
+    limit, left = tightest(slacks(value))
+    note = f"no limit binds beyond; {limit} comes nearest" if open_end else ""
+    if not open_end and left > JUMP:
+        limit, note = _jump(slacks, value, better, left)
     return make(
         value=value,
         binding="" if open_end else limit,
-        note=f"no limit binds beyond; {limit} comes nearest" if open_end else "",
+        note=note,
         crossings=tuple(c.at for c in all_at),
         holds=holds,
         put=settings_of(key, value, kind, better),
@@ -319,10 +334,21 @@ def _closer(
     return xs, found
 
 
+def _jump(slacks: Slacks, value: float, better: Better, left: float) -> tuple[str, str]:
+    """Return which limit breaks just beyond a size that holds with room to spare, and that."""
+    step = 4.0 * CLOSE * abs(value)
+    limit, beyond = tightest(slacks(value - step if better == "more" else value + step))
+    if beyond >= -JUMP:
+        return limit, ""
+    missed = "" if limit == OUT_OF_RANGE else f": there it is missed by {_missed(-beyond, limit)}"
+    side = "less" if better == "more" else "more"
+    return limit, f"the limit is met by a step: the least bit {side} breaks it{missed}"
+
+
 def _zeros(
     points: Sequence[float], slack: Sequence[float], at: Callable[[float], float]
 ) -> tuple[Crossing, ...]:
-    return tuple(c for c in crossings(points, slack, at, tolerance=1e-7) if c.direction != 0)
+    return tuple(c for c in crossings(points, slack, at, 1e-7, held_side) if c.direction != 0)
 
 
 def _spans(at: Sequence[Crossing], slack: Sequence[float]) -> tuple[tuple[float, float], ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -27,11 +28,19 @@ class Crossing:
     direction: int
 
 
+Refine = Callable[[Callable[[float], float], float, float, float, float, float], float]
+"""From a function, two points of opposite sign, its values there and a width, to a root."""
+
+CLOSE = 1e-5
+"""Distance from a root at which :func:`held_side` is content, as a share of the root."""
+
+
 def crossings(
     x: Sequence[float] | npt.NDArray[np.float64],
     y: Sequence[float] | npt.NDArray[np.float64],
     f: Callable[[float], float],
     tolerance: float = 1e-9,
+    refine: Refine | None = None,
 ) -> tuple[Crossing, ...]:
     """Return all crossings of zero that a scan brackets, each refined on the function.
 
@@ -46,6 +55,8 @@ def crossings(
         The function, called with a float between two scan points.
     tolerance : float, optional
         Width of the bracket at the end, as a share of the scan's span [-].
+    refine : callable, optional
+        How a bracket is refined: :func:`held_side`, or Brent's method when not given.
 
     Returns
     -------
@@ -78,8 +89,10 @@ def crossings(
         if sign[i] == 0.0:
             found.append(Crossing(float(points[i]), _direction(sign, i, last)))
         elif i < last and sign[i] * sign[i + 1] < 0.0:
-            at = _refine(f, float(points[i]), float(points[i + 1]), values[i], values[i + 1],
-                         tolerance * float(points[-1] - points[0]))
+            at = (refine or _refine)(
+                f, float(points[i]), float(points[i + 1]), float(values[i]), float(values[i + 1]),
+                tolerance * float(points[-1] - points[0]),
+            )
             found.append(Crossing(at, int(sign[i + 1])))
     return tuple(found)
 
@@ -113,3 +126,71 @@ def _refine(
         return result
 
     return float(brentq(value, low, high, xtol=width, rtol=8.9e-16))
+
+
+def held_side(
+    f: Callable[[float], float], low: float, high: float, at_low: float, at_high: float,
+    width: float,
+) -> float:
+    """Return a point beside a root, on the side on which the function is not negative.
+
+    Parameters
+    ----------
+    f : callable
+        Costly: it is called as seldom as may be.
+    low, high : float
+        Ends of a bracket.
+    at_low, at_high : float
+        The function there, of opposite sign; one of them may be a large number that only says
+        that the function is negative.
+    width : float
+        Width of the bracket at which the search ends in any case.
+
+    Returns
+    -------
+    float
+        Within `width`, or a share `CLOSE` of itself, of the place where the sign changes. The
+        function may jump there: then it is the last point found that still holds.
+
+    Notes
+    -----
+    Inverse quadratic interpolation or the middle of the bracket, by the rule of Chandrupatla
+    (1997), Adv. Eng. Software 28, 145 (from memory); the first point by regula falsi, and each a
+    small share to the side that holds.
+    """
+    new, old, before = (low, at_low), (high, at_high), (high, at_high)
+    side = (low if at_low >= 0.0 else high) - (low if at_low < 0.0 else high)
+    share = at_low / (at_low - at_high)
+    while True:
+        span = old[0] - new[0]
+        at = new[0] + share * span
+        at += math.copysign(0.3 * CLOSE * abs(at), side)
+        if not min(new[0], old[0]) < at < max(new[0], old[0]):
+            at = new[0] + 0.5 * span
+        value = f(at)
+        if (value >= 0.0) == (new[1] >= 0.0):
+            before = new
+        else:
+            before, old = old, new
+        new = (at, value)
+        good, bad = (new, old) if value >= 0.0 else (old, new)
+        slope = (new[1] - before[1]) / (new[0] - before[0])
+        near = slope != 0.0 and abs(value / slope) <= CLOSE * abs(at)
+        if (value >= 0.0 and near) or abs(good[0] - bad[0]) <= max(width, CLOSE * abs(at)):
+            return good[0]
+        share = _inverse_quadratic(new, old, before)
+
+
+def _inverse_quadratic(
+    new: tuple[float, float], old: tuple[float, float], before: tuple[float, float]
+) -> float:
+    """Return where between two points to look next, as a share of their distance."""
+    (x1, f1), (x2, f2), (x3, f3) = new, old, before
+    if f3 in (f1, f2):
+        return 0.5
+    xi, phi = (x1 - x2) / (x3 - x2), (f1 - f2) / (f3 - f2)
+    if phi**2 < xi and (1.0 - phi) ** 2 < 1.0 - xi:
+        return f1 / (f2 - f1) * f3 / (f2 - f3) + (x3 - x1) / (x2 - x1) * f1 / (f3 - f1) * f2 / (
+            f3 - f2
+        )
+    return 0.5

@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from thermo.answers import Answer, Setting, Sheet, scan_answer
+from thermo.answers import OUT_OF_RANGE, Answer, Setting, Sheet, scan_answer
 from thermo.cooling import peak_power
 from thermo.errors import SoakboxError
 from thermo.event import Solved
@@ -28,10 +28,10 @@ from thermo.trial import (
     ENGINE_RISE,
     LOST_PUMP,
     MISSED,
-    OUT_OF_RANGE,
     RETURN_BOILS,
     SUCTION,
     Trials,
+    least_of,
 )
 from thermo.units import format_number
 
@@ -89,9 +89,19 @@ def _one(
 ) -> Answer:
     """Seek one size by the tightest of all limits, for the worst way in which the tank may mix."""
 
-    def sought(slacks: Callable[..., dict[str, float]]) -> Answer:
+    known: dict[tuple[str, float], dict[str, float]] = {}
+
+    def left(x: float, mixing: str) -> dict[str, float]:
+        if (mixing, x) not in known:
+            known[mixing, x] = trials.slacks_mixed(variant(x), mixing, keep)
+        return known[mixing, x]
+
+    def worst(x: float) -> dict[str, float]:
+        return least_of([left(x, m) for m in trials.mixings])
+
+    def sought(slacks: Callable[[float], dict[str, float]]) -> Answer:
         return scan_answer(
-            lambda x: slacks(variant(x), keep=keep),
+            slacks,
             points,
             name=search.name,
             title=search.title,
@@ -100,28 +110,23 @@ def _one(
             better=search.better,
             now=search.now,
             group=search.group,
-            alone=(lambda x: trials.boil_slacks(variant(x), keep)) if several else None,
+            alone=partial(left, mixing=trials.boils) if trials.boils != trials.lead else None,
         )
 
-    several = trials.boils != trials.lead
-    answer = sought(trials.slacks)
-    tried = {trials.lead}
-    while answer.value is not None and len(tried) < len(trials.mixings):
-        at = variant(answer.value)
-        left = {
-            m: min(trials.slacks_mixed(at, m, keep).values())
-            for m in trials.mixings
-            if m not in tried
-        }
-        tighter = min(left, key=lambda m: left[m])
-        if left[tighter] >= -MISSED:
+    def through(x: float, mixing: str) -> dict[str, float]:
+        # Where one way of mixing is known to fail there is no need to ask another.
+        failed = (known[m, x] for m in trials.mixings if (m, x) in known)
+        return next((t for t in failed if min(t.values()) < 0.0), None) or left(x, mixing)
+
+    answer = sought(partial(through, mixing=trials.lead))
+    for _ in trials.mixings[1:]:
+        if answer.value is None or min(worst(answer.value).values()) >= -MISSED:
             break
-        tried.add(tighter)
-        answer = sought(partial(trials.slacks_mixed, mixing=tighter))
-    if answer.value is not None and len(tried) > 1:
-        left_now = trials.all_slacks(variant(answer.value), keep)
-        if min(left_now.values()) < -MISSED:
-            answer = sought(trials.all_slacks)
+        at = answer.value
+        way = min(trials.mixings, key=lambda m: min(left(at, m).values()))
+        answer = sought(partial(through, mixing=way))
+    if answer.value is not None and min(worst(answer.value).values()) < -MISSED:
+        answer = sought(worst)
     if answer.binding == OUT_OF_RANGE:
         words = f"what lies beyond is refused: {trials.why}"
         answer = replace(answer, note="; ".join(w for w in (answer.note, words) if w))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
+from thermo.answers import OUT_OF_RANGE
 from thermo.driving import Driving
 from thermo.errors import SoakboxError
 from thermo.event import (
@@ -30,6 +32,7 @@ from thermo.hazards.flowing import (
 from thermo.hazards.vessel import LEAST_GAS, NEAR_RELIEF, safe_sealed
 from thermo.headspace import NO_RELIEF
 from thermo.ice import DENSITY
+from thermo.inputs.tank import Tank
 from thermo.ops import most, plain
 from thermo.scenario import Scenario
 from thermo.site import Air
@@ -47,7 +50,6 @@ MISSED = 0.01
 """Slack below zero from which a size found for one way of mixing is not taken to hold for
 another: 0.01 K, 10 Pa or 0.01 % of the tank."""
 
-OUT_OF_RANGE = "the range over which the model holds"
 FAR = -1e3
 
 
@@ -69,6 +71,10 @@ class Trials:
         Limits of `careful_slacks` that the plan as it stands breaks: sizes do not keep them.
     why : str
         What the model last refused to follow, in words.
+    plan : Scenario or None
+        The scenario that is being sized, once settled.
+    plan_tables : dict
+        Slacks of every limit in it, by way of mixing.
     """
 
     drives: dict[tuple[int, ...], tuple[Any, Air, Driving]] = field(default_factory=dict)
@@ -77,6 +83,8 @@ class Trials:
     boils: str = ""
     unkept: frozenset[str] = frozenset()
     why: str = ""
+    plan: Scenario | None = None
+    plan_tables: dict[str, dict[str, float]] = field(default_factory=dict)
 
     def driven(self, scenario: Scenario) -> tuple[Air, Driving]:
         """Return air and driven event of a variant, found once for the same site, car, engine."""
@@ -106,13 +114,17 @@ class Trials:
             return
         chosen = plan.tank.mixing
         self.mixings = MIXINGS if chosen is None else (chosen,)
-        tables = {m: self._table(plan, m, frozenset()) for m in self.mixings}
+        tables = {m: self._whole_table(plan, m) for m in self.mixings}
+        self.plan, self.plan_tables = plan, tables
         self.unkept = frozenset(
             name for name in CAREFUL if any(t.get(name, 0.0) < 0.0 for t in tables.values())
         )
         self.boils = min(tables, key=lambda m: tables[m].get(BOIL, FAR))
+        # What is the same however the water mixes does not say which way is the worst.
+        told = {n for t in tables.values() for n in t} - self.unkept
+        told -= {n for n in told if _alike([t.get(n, 0.0) for t in tables.values()])}
         self.lead = min(
-            tables, key=lambda m: min(s for n, s in tables[m].items() if n not in self.unkept)
+            tables, key=lambda m: min((s for n, s in tables[m].items() if n in told), default=0.0)
         )
 
     def slacks(self, scenario: Scenario, keep: frozenset[str] = frozenset()) -> dict[str, float]:
@@ -131,22 +143,6 @@ class Trials:
             limit `OUT_OF_RANGE`. With the tank mixing that leaves least in the plan as it stands.
         """
         return self._table(scenario, self.lead, keep)
-
-    def boil_slacks(
-        self, scenario: Scenario, keep: frozenset[str] = frozenset()
-    ) -> dict[str, float]:
-        """Return the same with the tank mixing that leaves least boil margin in the plan.
-
-        Parameters
-        ----------
-        scenario : Scenario
-        keep : frozenset of str
-
-        Returns
-        -------
-        dict of str to float
-        """
-        return self._table(scenario, self.boils, keep)
 
     def slacks_mixed(
         self, scenario: Scenario, mixing: str, keep: frozenset[str] = frozenset()
@@ -179,11 +175,17 @@ class Trials:
         -------
         dict of str to float
         """
-        tables = [self._table(scenario, m, keep) for m in self.mixings or ("",)]
-        names = dict.fromkeys(name for t in tables for name in t)
-        return {name: min(t[name] for t in tables if name in t) for name in names}
+        return least_of([self._table(scenario, m, keep) for m in self.mixings or ("",)])
 
     def _table(self, scenario: Scenario, mixing: str, keep: frozenset[str]) -> dict[str, float]:
+        held = self.plan_tables.get(mixing) if scenario == self.plan else None
+        if held is None:
+            held = self._whole_table(scenario, mixing)
+        left = self.unkept - keep
+        return {name: slack for name, slack in held.items() if name not in left}
+
+    def _whole_table(self, scenario: Scenario, mixing: str) -> dict[str, float]:
+        """Return the slack of every limit, kept or not."""
         tank = scenario.tank
         most = max(tank.ice_mass, *(leg.ice_mass for leg in scenario.leg))
         room = MOST_ICE * tank.fill * tank.volume - most / DENSITY
@@ -200,10 +202,18 @@ class Trials:
             return {OUT_OF_RANGE: FAR}
         out = slacks_of(scenario, solved)
         if self.mixings:
-            left = self.unkept - keep
-            careful = careful_slacks(scenario, self.driven(scenario)[0], solved)
-            out |= {name: slack for name, slack in careful.items() if name not in left}
+            out |= careful_slacks(scenario, self.driven(scenario)[0], solved)
         return out
+
+
+def least_of(tables: Sequence[dict[str, float]]) -> dict[str, float]:
+    """Return the least slack of each limit in several tables of slacks."""
+    names = dict.fromkeys(name for t in tables for name in t)
+    return {name: min(t[name] for t in tables if name in t) for name in names}
+
+
+def _alike(values: Sequence[float]) -> bool:
+    return max(values) - min(values) < MISSED
 
 
 BOIL = "boil margin"
@@ -249,6 +259,23 @@ def careful_slacks(scenario: Scenario, air: Air, solved: Solved) -> dict[str, fl
     return out
 
 
+def shut_limit(tank: Tank) -> tuple[str, Any]:
+    """Return the pressure of a shut tank at which `check` begins to warn, and its name.
+
+    Parameters
+    ----------
+    tank : Tank
+
+    Returns
+    -------
+    tuple of (str, float or ndarray)
+        Name of the limit, and the pressure [Pa gauge].
+    """
+    if tank.closure in NO_RELIEF:
+        return "pressure with no relief", safe_sealed(tank)
+    return "nine tenths of the relief's setting", NEAR_RELIEF * tank.relief_pressure
+
+
 def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, Any]:
     """Return what a solved event leaves of each limit, weighted; arrays for variants. [poly]"""
     history, tank, limits = solved.told.history, scenario.tank, scenario.limits
@@ -267,10 +294,7 @@ def slacks_of(scenario: Scenario, solved: Solved) -> dict[str, Any]:
             spare = room - solved.told.pressure.expansion
             out["room in tank and bottle"] = SHARE * spare / tank.volume
         else:
-            # The level at which `check` begins to warn, so that a size put back is clear.
-            no_relief = tank.closure in NO_RELIEF
-            setting = safe_sealed(tank) if no_relief else NEAR_RELIEF * tank.relief_pressure
-            name = "pressure with no relief" if no_relief else "nine tenths of the relief's setting"
+            name, setting = shut_limit(tank)
             out[name] = PASCAL * (setting - solved.told.pressure.shut_peak)
             share = plain(np.min(history.gas_volume, axis=0)) / tank.volume
             out["gas left in the tank"] = SHARE * (share - LEAST_GAS)

@@ -8,15 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from thermo.answers import Answer, Setting, scan_answer, tightest
+from thermo.answers import OUT_OF_RANGE, Answer, Setting, scan_answer, tightest
 from thermo.errors import SoakboxError
 from thermo.event import Solved, leaves_range
 from thermo.figures import equalised, moments
-from thermo.headspace import NO_RELIEF, USUAL_RELIEF
 from thermo.ice import DENSITY
 from thermo.inputs.event import Leg
 from thermo.scenario import Scenario
-from thermo.trial import FAR, KELVIN, MOST_ICE, OUT_OF_RANGE, PASCAL, Trials
+from thermo.trial import FAR, KELVIN, MOST_ICE, PASCAL, Trials, shut_limit
 
 SERVICE = 900.0
 """Length of the service put between two passes when the scenario has none [s]."""
@@ -174,9 +173,9 @@ def later_slacks(scenario: Scenario, solved: Solved, service: int) -> dict[str, 
     if stops:
         out["after-boil margin"] = KELVIN * (min(float(shared[i]) for i in stops) - wanted)
     if tank.closure not in ("vented", "overflow-bottle"):
-        setting = USUAL_RELIEF if tank.closure in NO_RELIEF else tank.relief_pressure
+        limit, setting = shut_limit(tank)
         peak = float(np.max(history.tank_pressure[later]))
-        out["relief pressure"] = PASCAL * (setting * (1.0 - 1e-6) - peak)
+        out[limit] = PASCAL * (setting - peak)
     if tank.barrier == "none":
         peak = float(np.max(history.tank_hot[later]))
         out["scald limit, tank"] = KELVIN * (scenario.limits.scald - peak)

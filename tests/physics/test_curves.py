@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -139,17 +138,3 @@ def test_a_run_by_time_is_varied_by_time() -> None:
     assert curve.key == "leg[0].duration"
     assert curve.runs == (20.0, 40.0)
     assert curve.volumes[0] < curve.volumes[1]
-
-
-def test_the_curves_are_quick_enough_to_follow_an_edit() -> None:
-    one, trials = scenario("hot_day"), Trials()
-    trials.driven(one)
-    least = math.inf
-    for _ in range(5):
-        start = time.perf_counter()
-        net_against_size(one, trials)
-        least = min(least, time.perf_counter() - start)
-    assert least < 0.06
-    start = time.perf_counter()
-    tank_against_run(one, trials)
-    assert time.perf_counter() - start < 1.5

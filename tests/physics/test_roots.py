@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from thermo.errors import InfeasibleError, RangeError
-from thermo.roots import Crossing, crossings
+from thermo.roots import CLOSE, Crossing, crossings, held_side
 
 
 def scan(f, low: float, high: float, points: int):
@@ -71,3 +71,16 @@ def test_a_function_without_a_value_inside_is_infeasible() -> None:
 def test_a_bad_scan_is_refused(x: list, y: list, match: str) -> None:
     with pytest.raises(RangeError, match=match):
         crossings(x, y, lambda v: v)
+
+
+@pytest.mark.parametrize(("f", "low", "high", "root"), [
+    (lambda x: x**3 - 2.0, 0.1, 8.0, 2.0 ** (1.0 / 3.0)),
+    (lambda x: 10.0 - 30.0 / x, 0.5, 40.0, 3.0),
+    (lambda x: 1.0 - math.exp(x - 5.0), 0.0, 20.0, 5.0),
+    (lambda x: -1000.0 if x < 3.3 else 5.0, 0.0, 10.0, 3.3),
+    (lambda x: -1000.0 if x > 7.0 else 6.0 - x, 0.0, 10.0, 6.0),
+])
+def test_the_side_that_holds_is_returned_also_at_a_jump(f, low, high, root):
+    at = held_side(f, low, high, f(low), f(high), 1e-7 * (high - low))
+    assert f(at) >= 0.0
+    assert at == pytest.approx(root, rel=3 * CLOSE)

@@ -26,7 +26,18 @@ def slack(scenario, service):
     return min(later_slacks(scenario, Trials().solve(scenario), service).values())
 
 
-@pytest.mark.parametrize("name", ["swap", "ice", "wait"])
+def test_a_wait_that_never_brings_the_peak_under_where_check_warns_is_no_answer(second_pass, plan):
+    # At the relief's setting itself 6 h would do; `check` warns from nine tenths of it on.
+    answer = next(a for a in plan.answers if a.name == "wait")
+    assert answer.value is None
+    assert answer.binding == "nine tenths of the relief's setting"
+    assert "For the boil margin alone" in answer.note
+    alone = serviced(second_pass, plan.service, swap=0.0, ice=0.0)
+    longest = serviced(alone, plan.service, wait=6 * 3600.0)
+    assert slack(longest, plan.service) == pytest.approx(answer.best, abs=1e-6)
+
+
+@pytest.mark.parametrize("name", ["swap", "ice"])
 def test_each_answer_put_back_sits_on_its_limit(second_pass, plan, name):
     answer = next(a for a in plan.answers if a.name == name)
     alone = serviced(second_pass, plan.service, swap=0.0, ice=0.0)
