@@ -24,7 +24,7 @@ NARROW, WIDE = (80, 24), (140, 45)
 NAMED = {" ": "space", "/": "slash", ".": "full_stop", "C": "C", "?": "question_mark"}
 CHARACTERS = {"space": " ", "slash": "/", "question_mark": "?", "left_square_bracket": "[",
               "right_square_bracket": "]"}
-PATIENCE = 30.0
+PATIENCE = 90.0
 """Longest that a test waits for what it expects [s]; a busy machine may need long."""
 
 ROUNDS = 3

@@ -103,7 +103,7 @@ class Terminal:
         self.raw += data
         return data
 
-    def until(self, *words: str, seconds: float = 20.0) -> float:
+    def until(self, *words: str, seconds: float = 90.0) -> float:
         """Wait until all the words are on the screen; return when the last output came."""
         end = time.perf_counter() + seconds
         while not all(word in self.text() for word in words):
@@ -136,7 +136,7 @@ class Terminal:
             os.write(self._handle, bytes_of(key))
         return time.perf_counter()
 
-    def ended(self, seconds: float = 10.0) -> int:
+    def ended(self, seconds: float = 60.0) -> int:
         """Wait for the end of the program; return its exit status."""
         end = time.perf_counter() + seconds
         while time.perf_counter() < end:

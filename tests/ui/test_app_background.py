@@ -162,7 +162,10 @@ def test_leaving_the_program_ends_the_work():
     assert jobs[0].stopped() or not any(t.name == "page" for t in threading.enumerate())
 
 
-def test_a_size_is_put_into_the_scenario_and_the_sheet_made_anew():
+def test_a_size_is_put_into_the_scenario_and_the_sheet_made_anew(monkeypatch):
+    for others in ("day_answers", "intake_answers"):  # they take long and are not put in here
+        monkeypatch.setattr(f"thermo.sizing.{others}", lambda *_: [])
+
     async def test():
         async with driving(HOT) as d:
             await d.press("s")
