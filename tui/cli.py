@@ -17,6 +17,7 @@ from tui.verbs.compare import compare
 from tui.verbs.doubt import doubt
 from tui.verbs.fit import fit
 from tui.verbs.map import map_
+from tui.verbs.report import report
 from tui.verbs.selftest import selftest
 from tui.verbs.size import size
 from tui.verbs.turnaround import turnaround
@@ -63,6 +64,7 @@ for verb in (
     doubt,
     compare,
     fit,
+    report,
     new,
     stock,
     schema,

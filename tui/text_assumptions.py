@@ -22,12 +22,13 @@ def value_words(a: Assumption, value: float | str, system: System) -> str:
 _SPAN = re.compile(r"(\d[\d.]*)-(\d[\d.]*) (mm|K|kPa|MPa|degC)(?![\w/])")
 
 
-def _source(words: str, system: System) -> str:
+def source_words(words: str, system: System) -> str:
     """Return a source in the user's units; "25-44 mm" holds two figures."""
     return localised(_SPAN.sub(r"\1 \3 to \2 \3", words), system)
 
 
-def _left(value: float, unit: str, system: System) -> str:
+def left_words(value: float, unit: str, system: System) -> str:
+    """Return what is left of a limit; words where there is no verdict."""
     return "no verdict" if math.isnan(value) else flag_amount(value, unit, system)
 
 
@@ -38,13 +39,13 @@ def varied_lines(a: Assumption, unit: str, system: System) -> list[str]:
         f"moves it by {flag_amount(a.moves, unit, system)}"
     )
     ends = (
-        f"{_left(a.at_low, unit, system)} left at the low end ({a.levels[0]}), "
-        f"{_left(a.at_high, unit, system)} at the high ({a.levels[1]})"
+        f"{left_words(a.at_low, unit, system)} left at the low end ({a.levels[0]}), "
+        f"{left_words(a.at_high, unit, system)} at the high ({a.levels[1]})"
     )
     return [
         wrap(f"  {a.key} = {value_words(a, a.value, system)} ({span}): {moves}", 6),
         wrap(f"      {ends}", 6),
-        wrap(f"      {_source(a.source, system)}", 6),
+        wrap(f"      {source_words(a.source, system)}", 6),
     ]
 
 
@@ -52,7 +53,7 @@ def other_line(a: Assumption, system: System) -> str:
     """Return one assumption that was not varied: value, what is allowed, source."""
     allowed = f" ({a.allowed})" if a.allowed and system == "si" else ""
     words = f"  {a.key} = {value_words(a, a.value, system)}{allowed}"
-    return wrap(f"{words}; {_source(a.source, system)}", 6)
+    return wrap(f"{words}; {source_words(a.source, system)}", 6)
 
 
 def assumptions_text(audit: Audit, scenario: str, system: System = "si") -> str:
@@ -77,7 +78,7 @@ def assumptions_text(audit: Audit, scenario: str, system: System = "si") -> str:
         "",
         wrap(
             f"The file leaves {len(audit.assumptions)} defaults standing. The binding hazard is "
-            f"{audit.binding}: {_left(audit.margin, audit.unit, system)} is left of its limit "
+            f"{audit.binding}: {left_words(audit.margin, audit.unit, system)} is left of its limit "
             "(below zero it is broken)."
         ),
         "",

@@ -95,7 +95,8 @@ def conversions(steps: Iterable[Step]) -> str:
     return "; ".join(dict.fromkeys(p for p in parts if not p.startswith("1 %")))
 
 
-def _estimate(working: Working, system: System) -> str:
+def estimate(working: Working, system: System) -> str:
+    """Return the hand estimate beside the computed figure; empty without one."""
     hand = working.hand_estimate
     if hand is None:
         return ""
@@ -143,7 +144,7 @@ def working_text(working: Working, scenario: str, system: System = "si") -> str:
         lines += ["HAND ESTIMATE", ""]
         for number, step in enumerate(working.hand, start=1):
             lines += [*step_lines(number, step, system), ""]
-        lines += [wrap(_estimate(working, system)), ""]
+        lines += [wrap(estimate(working, system)), ""]
         lines += [wrap(f"Why they differ: {localised(working.difference, system)}"), ""]
     if system == "us":
         told_units = conversions((*working.steps, *working.hand))
@@ -202,7 +203,7 @@ def working_markdown(working: Working, scenario: str, system: System = "si") -> 
         lines += ["## Hand estimate", ""]
         for number, step in enumerate(working.hand, start=1):
             lines += _step_markdown(number, step, system)
-        lines += [_estimate(working, system), ""]
+        lines += [estimate(working, system), ""]
         lines += [f"Why they differ: {localised(working.difference, system)}", ""]
     if system == "us":
         lines += [f"US units: {conversions((*working.steps, *working.hand))}.", ""]

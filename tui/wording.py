@@ -52,15 +52,19 @@ NOTHING = {
 """What is told as zero, in SI: less than anyone could measure, left over from rounding."""
 
 _FIGURE = re.compile(
-    r"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) (?P<unit>kPa|Pa|MPa|L|mm|degC|m/s|kg|bar/K|K)(?![\w/])"
+    r"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) (?P<unit>kPa|Pa|MPa|L/min|L|mm|m/s|m|degC|kg|bar/K|kW|W/K|K)(?![\w/])"
 )
 _PAIR = re.compile(r"(-?\d+(?:\.\d+)?) x (-?\d+(?:\.\d+)?) (mm)(?![\w/])")
 _IN_WORDS: dict[str, tuple[str, float, float]] = {
     "kPa": ("psi", 1.0 / 6.894757, 0.0),
     "Pa": ("psi", 1.0 / 6894.757, 0.0),
     "MPa": ("ksi", 1.0 / 6.894757, 0.0),
+    "L/min": ("gpm", 1.0 / 3.785412, 0.0),
     "L": ("gal", 1.0 / 3.785412, 0.0),
     "mm": ("in", 1.0 / 25.4, 0.0),
+    "m": ("ft", 1.0 / 0.3048, 0.0),
+    "kW": ("hp", 1.0 / 0.7456999, 0.0),
+    "W/K": ("BTU/(h degF)", 3.412142 / 1.8, 0.0),
     "degC": ("degF", 1.8, 32.0),
     "K": ("F deg", 1.8, 0.0),
     "m/s": ("mph", 1.0 / 0.44704, 0.0),

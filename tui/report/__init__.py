@@ -1,0 +1,1 @@
+"""The report to hand over: one document, and its writers."""
