@@ -52,8 +52,10 @@ NOTHING = {
 """What is told as zero, in SI: less than anyone could measure, left over from rounding."""
 
 _FIGURE = re.compile(
-    r"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) (?P<unit>kPa|Pa|MPa|L/min|L|mm|m/s|m|degC|kg|bar/K|kW|W/K|K)(?![\w/])"
+    r"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) "
+    r"(?P<unit>kPa|Pa|MPa|L/min|L|mm|m/s|m|degC|kg|bar/K|kW|W/K|K)(?![\w/])"
 )
+_SPAN = re.compile(r"(\d+) to (\d+) bar a kelvin")
 _PAIR = re.compile(r"(-?\d+(?:\.\d+)?) x (-?\d+(?:\.\d+)?) (mm)(?![\w/])")
 _IN_WORDS: dict[str, tuple[str, float, float]] = {
     "kPa": ("psi", 1.0 / 6.894757, 0.0),
@@ -84,6 +86,7 @@ def localised(words: str, system: System) -> str:
         return f"{format_number(float(match['number']) * scale + offset, 3)} {unit}"
 
     # "305 x 254 mm" holds two figures: each gets its unit before either is converted.
+    words = _SPAN.sub(r"\1 bar/K to \2 bar/K", words)
     return _FIGURE.sub(changed, _PAIR.sub(r"\1 \3 x \2 \3", words))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
@@ -16,7 +17,7 @@ def test_names_keep_their_distance_within_the_room(wanted, gap):
     placed = spread(wanted, gap, 0.0, 10.0)
     fits = min(gap, 10.0 / max(len(wanted) - 1, 1))
     ordered = sorted(placed)
-    assert all(b - a >= fits - 1e-9 for a, b in zip(ordered, ordered[1:], strict=False))
+    assert all(b - a >= fits - 1e-9 for a, b in itertools.pairwise(ordered))
     assert ordered[0] >= -1e-9
     assert ordered[-1] <= 10.0 + 1e-9
     for (a, x), (b, y) in zip(
@@ -34,7 +35,7 @@ def test_names_with_room_stay_where_they_are_wanted():
 def test_a_line_is_taken_down_where_it_is():
     plot = Plot("x", "y", (Line("one", (0.0, 1.0, 2.0), (0.0, 5.0, 10.0)),), x_range=(0.0, 2.0))
     picture = draw(plot)
-    (line,) = (i for i in picture.items if getattr(i, "width", 0.0) == 1.5 and len(i.ops) > 2
+    (line,) = (i for i in picture.items if (getattr(i, "width", 0.0) == 1.5 and len(i.ops) > 2)
                or (hasattr(i, "ops") and i.width == 1.5 and i.ops[0][1][0] < 100.0))
     first, last = line.ops[0][1], line.ops[-1][1]
     assert first[0] < last[0]

@@ -186,7 +186,8 @@ def test_words_of_drawings_stay_within_them(report_with, quick):
             for item in figure.picture.items:
                 if not hasattr(item, "text") or item.angle:
                     continue
-                start = item.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[item.anchor] * item.length
+                share = {"start": 0.0, "middle": 0.5, "end": 1.0}[item.anchor]
+                start = item.x - share * item.length
                 inside = (-1.0, figure.picture.width + 1.0)
                 where = (name, figure.name, item.text)
                 assert inside[0] <= start, where
