@@ -35,6 +35,9 @@ DASHES: tuple[tuple[float, ...], ...] = ((), (5.5, 2.0), (7.0, 1.8, 1.4, 1.8), (
 """Dashes of the lines of a chart, in order."""
 
 WIDTHS = (1.5, 1.3, 1.3, 1.6)
+MARKS = "os^Dv"
+"""Marks on the points: another for every round of dashes."""
+
 SAMPLE, GAP = 20.0, 3.0
 """Length of the sample of a line beside its name, and space about it [pt]."""
 
@@ -89,11 +92,14 @@ class Plot:
 
 
 @functools.cache
-def font_file(bold: bool = False, oblique: bool = False) -> FilePath:
-    """Return the file of the font that comes with matplotlib: DejaVu Sans."""
-    style = {(False, False): "", (True, False): "-Bold", (False, True): "-Oblique"}
-    name = f"DejaVuSans{style[bold, oblique]}.ttf"
-    return FilePath(mpl.get_data_path(), "fonts", "ttf", name)
+def font_file(style: str = "") -> FilePath:
+    """Return a file of the font that comes with matplotlib, DejaVu Sans.
+
+    Parameters
+    ----------
+    style : {'', '-Bold', '-Oblique', 'Mono'}
+    """
+    return FilePath(mpl.get_data_path(), "fonts", "ttf", f"DejaVuSans{style}.ttf")
 
 
 @functools.cache
@@ -110,7 +116,7 @@ def drawable(text: str) -> str:
 
 def text_length(text: str, size: float, bold: bool = False) -> float:
     """Return how long a text is in the font [pt]."""
-    prop = FontProperties(fname=str(font_file(bold)), size=size)
+    prop = FontProperties(fname=str(font_file("-Bold" if bold else "")), size=size)
     width, _, _ = RendererBase().get_text_width_height_descent(drawable(text), prop, False)
     return float(width)
 
@@ -292,8 +298,8 @@ def _draw_lines(axes: Axes, plot: Plot) -> None:
             color="black",
             linewidth=WIDTHS[i % len(WIDTHS)],
             linestyle=(0, dashes) if dashes else "-",
-            marker="o" if line.marked else "None",
-            markersize=2.6,
+            marker=MARKS[i // len(DASHES) % len(MARKS)] if line.marked else "None",
+            markersize=2.6 if i < len(DASHES) else 3.6,
             markerfacecolor="white",
             markeredgewidth=0.7,
             dash_capstyle="butt",
@@ -308,7 +314,8 @@ def _draw_lines(axes: Axes, plot: Plot) -> None:
     else:
         axes.margins(x=0.02)
     if plot.top is not None:
-        axes.set_ylim(top=plot.top)
+        ys = [y for line in plot.lines for y in line.ys] + [y for _, y in plot.levels]
+        axes.set_ylim(min(ys) - 0.05 * (plot.top - min(ys)), plot.top)
     axes.tick_params(width=0.6, length=2.5)
     axes.grid(visible=True, color="#cccccc", linewidth=0.3)
     axes.set_axisbelow(True)
@@ -345,6 +352,9 @@ def _name_lines(figure: Figure, axes: Axes, plot: Plot) -> None:
             mpl.lines.Line2D(
                 xs[1:], [y, y], color="black", linewidth=0.45 if level else WIDTHS[i % 4],
                 linestyle=(0, dashes) if dashes else "-", dash_capstyle="butt",
+                marker="None" if level or not plot.lines[i].marked
+                else MARKS[i // len(DASHES) % len(MARKS)],
+                markersize=3.0, markerfacecolor="white", markeredgewidth=0.7, markevery=[0],
             )
         )
         figure.text(xs[2] + GAP / width, y, drawable(name), va="center_baseline", ha="left")

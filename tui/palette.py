@@ -45,6 +45,7 @@ def commands(screen: MainScreen) -> Iterator[SystemCommand]:
         ("Map", "two inputs against a result", screen.action_map),
         ("Fit a pass", "to what the crew read", screen.action_fit),
         ("Compare", "with other scenarios", screen.action_compare),
+        ("Write a report", "all of it, to hand over", screen.action_write_report),
         ("Whole check", "every figure as text", screen.action_report),
         ("Units", "SI or US on the screen", screen.action_units),
     ):

@@ -53,7 +53,7 @@ NOTHING = {
 
 _FIGURE = re.compile(
     r"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) "
-    r"(?P<unit>kPa|Pa|MPa|L/min|L|mm|m/s|m|degC|kg|bar/K|kW|W/K|K)(?![\w/])"
+    r"(?P<unit>kPa|Pa|MPa|L/min|L|mm|m/s|m|degC|kg|bar/K|kJ|kW|W/K|K)(?![\w/])"
 )
 _SPAN = re.compile(r"(\d+) to (\d+) bar a kelvin")
 _PAIR = re.compile(r"(-?\d+(?:\.\d+)?) x (-?\d+(?:\.\d+)?) (mm)(?![\w/])")
@@ -65,6 +65,7 @@ _IN_WORDS: dict[str, tuple[str, float, float]] = {
     "L": ("gal", 1.0 / 3.785412, 0.0),
     "mm": ("in", 1.0 / 25.4, 0.0),
     "m": ("ft", 1.0 / 0.3048, 0.0),
+    "kJ": ("BTU", 1.0 / 1.055056, 0.0),
     "kW": ("hp", 1.0 / 0.7456999, 0.0),
     "W/K": ("BTU/(h degF)", 3.412142 / 1.8, 0.0),
     "degC": ("degF", 1.8, 32.0),

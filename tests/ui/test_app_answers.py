@@ -14,10 +14,12 @@ from thermo.workings import book
 from thermo.workings.bench import Bench
 from tui.figures import figure_rows
 from tui.messages import TextMade
+from tui.screens.dialogs import AskText
 from tui.screens.doubt import DoubtPage
 from tui.screens.fit import FitPage
 from tui.screens.main import MainScreen
 from tui.screens.map import MapPage, usual_axes
+from tui.screens.report import ReportPage
 from tui.screens.weather import WeatherPage
 from tui.screens.working import WORKINGS, HazardPage, WorkingPage
 from tui.widgets.figures import FiguresPane
@@ -381,3 +383,28 @@ def test_every_hazard_has_a_working(name, scenario_with):
     bench = Bench(solve_whole(scenario_with(name)))
     for flag in bench.result.flags:
         assert book.working_of(bench, f"flags.{flag.name}").title, flag.name
+
+
+def test_a_report_is_written_from_the_palette(tmp_path, monkeypatch, sheet_with):
+    sheet = sheet_with("base")  # made by another test: the search itself is slow
+    monkeypatch.setattr("tui.report.build.build_sheet", lambda *_: sheet)
+    path = copy_of("base", tmp_path)
+    before = path.read_text()
+
+    async def test():
+        async with driving(path) as d:
+            for name, words in (("pass.txt", "the ending says which"), ("pass.html", "Written: ")):
+                d.app.main.action_write_report()
+                await d.until(lambda: isinstance(d.app.screen, AskText))
+                await d.type(name)
+                await d.press("enter")
+                await d.until(lambda: isinstance(d.app.screen, ReportPage))
+                assert words in await done(d)
+                await d.press("escape")
+                assert isinstance(d.app.screen, MainScreen)
+
+    run(test)
+    text = (tmp_path / "pass.html").read_text(encoding="utf-8")
+    assert "VERDICT: CLEAR" in text
+    assert "Build sheet" in text
+    assert path.read_text() == before

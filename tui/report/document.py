@@ -27,6 +27,8 @@ _SIGNS = (
     (re.compile(r"(?<=\[)deg([CF])\b"), r"°\1"),
     (re.compile(r"\b(m|mm|in|ft)\^2\b"), r"\1²"),
     (re.compile(r"\b(m|mm|in|ft)\^3\b"), r"\1³"),
+    (re.compile(r">=(?=[\s\d-])"), "≥"),
+    (re.compile(r"<=(?=[\s\d-])"), "≤"),
 )
 
 
@@ -38,12 +40,12 @@ def signs(text: str) -> str:
     return "\n".join(lines)
 
 
-Style = Literal["plain", "lead", "small", "caution"]
+Style = Literal["plain", "lead", "step", "small", "caution"]
 
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Words; `lead` is larger, `small` smaller, `caution` in a frame."""
+    """Words; `lead` is bold, `step` stays with what follows, `small`, `caution` in a frame."""
 
     text: str
     style: Style = "plain"

@@ -20,11 +20,13 @@ COUNTED = ("danger", "caution", "clear")
 
 
 def sentence(text: str) -> str:
-    """Return words as a sentence: a capital first, a full stop last."""
+    """Return words as a sentence: a capital first, unless a key leads, and a full stop last."""
     text = text.strip()
     if not text:
         return ""
-    return f"{text[0].upper()}{text[1:]}{'' if text.endswith(('.', '?', '!')) else '.'}"
+    key = set("._[") & set(text.split()[0].rstrip(".:;,"))
+    first = text[0] if key else text[0].upper()
+    return f"{first}{text[1:]}{'' if text.endswith(('.', '?', '!')) else '.'}"
 
 
 def counts(result: EventResult) -> str:

@@ -32,9 +32,11 @@ h2 { font-size: 13pt; margin: 7mm 0 2mm; border-bottom: .4mm solid #000; break-a
 h3 { font-size: 10pt; margin: 4mm 0 1mm; break-after: avoid; }
 p { margin: 1.2mm 0; overflow-wrap: anywhere; }
 p.lead { font-weight: bold; margin-top: 4mm; break-after: avoid; }
+p.step { break-after: avoid; }
 p.small, figcaption { font-size: 8.5pt; }
 p.caution { border: .7mm solid #000; padding: 1.5mm 2.5mm; font-weight: bold; }
-pre { margin: .6mm 0 .6mm 4mm; font-size: 8.5pt; white-space: pre-wrap; overflow-wrap: anywhere; }
+pre { margin: .6mm 0 .6mm 4mm; font-size: 8.5pt; white-space: pre-wrap; overflow-wrap: anywhere;
+  break-inside: avoid; }
 ul { margin: 1mm 0; padding-left: 5mm; } li { margin: .6mm 0; overflow-wrap: anywhere; }
 dl.facts { display: grid; grid-template-columns: max-content 1fr; gap: .3mm 4mm; margin: 2mm 0;
   font-size: 8.5pt; } dl.facts dt { font-weight: bold; } dl.facts dd { margin: 0;

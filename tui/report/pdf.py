@@ -16,6 +16,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.platypus import (
     BaseDocTemplate,
+    CondPageBreak,
     Flowable,
     Frame,
     KeepTogether,
@@ -44,6 +45,7 @@ from tui.report.document import (
 PAPERS = {"a4": A4, "letter": LETTER}
 SIDE, TOP, BOTTOM = 15.0 * mm, 14.0 * mm, 17.0 * mm
 FONT, BOLD, OBLIQUE = "DejaVuSans", "DejaVuSans-Bold", "DejaVuSans-Oblique"
+MONO = "DejaVuSansMono"
 BASE = 7.8
 """Type of the text [pt]: this font runs wide."""
 
@@ -57,7 +59,8 @@ def _style(name: str, **changes: Any) -> ParagraphStyle:
 PLAIN = _style("plain")
 STYLES = {
     "plain": PLAIN,
-    "lead": _style("lead", fontName=BOLD, spaceBefore=7.0, keepWithNext=1),
+    "lead": _style("lead", fontName=BOLD, spaceBefore=7.0),
+    "step": _style("step", keepWithNext=1),
     "small": _style("small", fontSize=7.0, leading=9.0),
     "caution": _style("caution", fontName=BOLD, borderWidth=1.6, borderColor=HexColor("#000000"),
                       borderPadding=5.0, spaceBefore=8.0, spaceAfter=10.0, leftIndent=6.0,
@@ -65,7 +68,7 @@ STYLES = {
 }
 TITLE = _style("title", fontName=BOLD, fontSize=15.0, leading=18.0, spaceAfter=5.0)
 HEADING = _style("heading", fontName=BOLD, fontSize=11.5, leading=14.0, spaceBefore=13.0,
-                 spaceAfter=4.0, keepWithNext=1)
+                 spaceAfter=4.0)
 FIGURE = _style("figure", fontName=BOLD, spaceBefore=6.0, spaceAfter=2.0)
 CELL = _style("cell", fontSize=6.9, leading=8.6, spaceAfter=0.0)
 CELLS = {
@@ -76,7 +79,10 @@ CELLS = {
                          alignment=TA_RIGHT),
 }
 BAND = _style("band", fontSize=6.9, leading=8.6, fontName=OBLIQUE, spaceAfter=0.0)
-CODE = _style("code", leftIndent=12.0, spaceAfter=1.5)
+CODE = _style("code", fontName=MONO, fontSize=7.0, leading=8.8, leftIndent=12.0, spaceAfter=4.0)
+ROOM = 85.0
+"""Room on a page that a heading needs for itself and what comes first under it [pt]."""
+
 FRAMES = {
     "clear": (0.5, None), "caution": (1.5, (5.0, 3.0)), "danger": (1.0, None),
     "no verdict": (1.0, None),
@@ -112,11 +118,8 @@ class _Paged(BaseDocTemplate):  # type: ignore[misc]
 
 def _shown(text: str) -> str:
     """Return text as reportlab reads it: no markup in it, nothing that the font lacks."""
-    lines = html.escape(drawable(clean(text)), quote=False).split("\n")
-    indents = [len(line) - len(line.lstrip(" ")) for line in lines]
-    return "<br/>".join(
-        "&nbsp;" * n + line.lstrip(" ") for n, line in zip(indents, lines, strict=True)
-    )
+    told = html.escape(drawable(clean(text)), quote=False)
+    return told.replace("\n ", "\n&nbsp;").replace("  ", " &nbsp;").replace("\n", "<br/>")
 
 
 def _said(text: str, style: ParagraphStyle = PLAIN) -> Text:
@@ -243,7 +246,8 @@ def _figure(block: Figure, width: float) -> list[Flowable]:
 
 def _block(block: Block, width: float) -> list[Flowable]:
     if isinstance(block, Paragraph):
-        return [_said(block.text, STYLES[block.style])]
+        said = _said(block.text, STYLES[block.style])
+        return [CondPageBreak(ROOM), said] if block.style == "lead" else [said]
     if isinstance(block, Bullets):
         style = _style("item", leftIndent=10.0, bulletIndent=2.0, spaceAfter=1.5)
         return [Text(_shown(item), style, bulletText="•") for item in block.items]
@@ -255,7 +259,9 @@ def _block(block: Block, width: float) -> list[Flowable]:
 
 
 def _section(section: Section, width: float) -> list[Flowable]:
-    story: list[Flowable] = [_said(section.title, HEADING)]
+    first = section.blocks[0]
+    room = ROOM + (first.picture.height if isinstance(first, Figure) else 0.0)
+    story: list[Flowable] = [CondPageBreak(room), _said(section.title, HEADING)]
     for block in section.blocks:
         story += _block(block, width)
     return story
@@ -290,9 +296,9 @@ def pdf_of(report: Report, paper: str = "a4") -> bytes:
         With its font in it, headings as outline, and page numbers beside what is at the foot of
         every page. The same report gives the same bytes.
     """
-    for name, bold, oblique in ((FONT, False, False), (BOLD, True, False), (OBLIQUE, False, True)):
+    for name in (FONT, BOLD, OBLIQUE, MONO):
         if name not in pdfmetrics.getRegisteredFontNames():
-            pdfmetrics.registerFont(TTFont(name, str(font_file(bold, oblique))))
+            pdfmetrics.registerFont(TTFont(name, str(font_file(name.removeprefix(FONT)))))
     width = PAPERS[paper][0] - 2.0 * SIDE
     pages, target = 0, io.BytesIO()
     # Once to learn how many pages there are, and once to say so on each.

@@ -80,13 +80,13 @@ def _step(head: str, step: Step, system: System) -> Iterator[Block]:
         said.append(f"Holds: {sentence(localised(step.range, system))}")
     if step.note:
         said.append(sentence(localised(step.note, system)))
-    yield Paragraph(f"{head} {' '.join(said)}")
+    yield Paragraph(f"{head} {' '.join(said)}", "step")
     answer = step.result
     value = "none" if math.isnan(answer.value) else shown(answer.value, step.digits)
     lines = [step.equation] if step.equation else []
     lines += [
         f"  {s.name} = {shown(s.value, step.input_digits)} {s.unit}".rstrip()
-        + f"   {s.meaning} {in_brackets(s, system)}".rstrip()
+        + f"   {localised(s.meaning, system)} {in_brackets(s, system)}".rstrip()
         for s in step.symbols
     ]
     told = f"{answer.name} = {value} {answer.unit}".rstrip()

@@ -1,11 +1,15 @@
-"""Which writer makes which kind of file."""
+"""Which writer makes which kind of file, and the files written."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import click
+
+from tui.options import out_path, write_file
 from tui.report.document import Report
 
+ENDINGS = (".html", ".pdf", ".md")
 Files = list[tuple[Path, str | bytes]]
 """Files to write with what goes into them; the one that was asked for is last."""
 
@@ -39,3 +43,37 @@ def content_of(report: Report, target: Path, paper: str = "a4") -> Files:
     from tui.report.html import html_of
 
     return [(target, html_of(report, paper))]
+
+
+def write(report: Report, out: Path, scenario: Path, paper: str = "a4") -> list[Path]:
+    """Write a report.
+
+    Parameters
+    ----------
+    report : Report
+    out : Path
+        Ending in one of `ENDINGS`.
+    scenario : Path
+        The scenario's file, which is not written over.
+    paper : {'a4', 'letter'}
+
+    Returns
+    -------
+    list of Path
+        What was written; `out` is first.
+
+    Raises
+    ------
+    click.ClickException
+        If something cannot be written; no file is then left half written.
+    """
+    files = content_of(report, out_path(out, scenario, endings=ENDINGS), paper)
+    for path, _ in files:
+        out_path(path, scenario)
+    for path, content in files:
+        try:
+            path.parent.mkdir(exist_ok=True)
+        except OSError as error:
+            raise click.ClickException(f"cannot write {path}: {error.strerror}") from None
+        write_file(path, content)
+    return [path for path, _ in reversed(files)]

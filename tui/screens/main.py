@@ -455,6 +455,24 @@ class MainScreen(ShowingScreen):
 
             self.app.push_screen(WeatherPage(self.view, self.desk.session.path))
 
+    def action_write_report(self) -> None:
+        """Ask where a report goes, and write it."""
+        if self.view() is None:
+            return
+        from pathlib import Path
+
+        from tui.screens.dialogs import AskText
+        from tui.screens.report import ReportPage
+
+        def named(name: str | None) -> None:
+            if name is not None:
+                session = self.desk.session
+                page = ReportPage(self.view, lambda: session.text, session.path, Path(name))
+                self.app.push_screen(page)
+
+        words = "Write a report: the ending says whether .html, .pdf or .md"
+        self.app.push_screen(AskText(words, "report.html"), named)
+
     def action_doubt(self) -> None:
         """Show how sure the verdict is."""
         if self.view() is not None:

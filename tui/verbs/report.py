@@ -7,9 +7,7 @@ from pathlib import Path
 
 import click
 
-from tui.options import common, load, out_path, progress, say, solved_whole, write_file
-
-ENDINGS = (".html", ".pdf", ".md")
+from tui.options import common, load, out_path, progress, say, solved_whole
 
 
 def _names(context: click.Context, option: click.Parameter, text: str) -> frozenset[str]:
@@ -67,9 +65,9 @@ def report(
     """
     from thermo.digest import digest_of
     from tui.report.build import report_of
-    from tui.report.writers import content_of
+    from tui.report.writers import ENDINGS, write
 
-    target = out_path(out, file, endings=ENDINGS)
+    out_path(out, file, endings=ENDINGS)
     loaded = load(file, overrides)
     whole = solved_whole(loaded, file)
     result = whole.result
@@ -77,19 +75,14 @@ def report(
         made = report_of(
             loaded, whole, "us" if units == "us" else "si", without=without, progress=told
         )
-    files = content_of(made, target, paper)
-    for path, _ in files:
-        out_path(path, file)
-    for path, content in files:
-        path.parent.mkdir(exist_ok=True)
-        write_file(path, content)
+    files = write(made, out, file, paper)
     if as_json:
         told_of = {
             "schema": 1,
             "scenario": result.title,
             "digest": digest_of(loaded.scenario),
             "verdict": result.verdict,
-            "files": [str(path) for path, _ in reversed(files)],
+            "files": [str(path) for path in files],
             "sections": [section.name for section in made.sections],
         }
         say(json.dumps(told_of, indent=2, allow_nan=False))
