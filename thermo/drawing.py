@@ -224,3 +224,70 @@ def _saved(figure: Any, form: str) -> bytes:
     without = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {"Software": None}}
     figure.savefig(out, format=form, metadata=without[form], dpi=150)
     return out.getvalue()
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One channel over time: readings, the model before and after, and what is left over.
+
+    Attributes
+    ----------
+    title, y_label : str
+    left_label : str
+        Of what is left over.
+    time : sequence of float
+        [s].
+    readings, before, after : sequence of float
+        In shown units.
+    left : sequence of float
+        Readings less the model after, in shown units.
+    """
+
+    title: str
+    y_label: str
+    left_label: str
+    time: Sequence[float]
+    readings: Sequence[float]
+    before: Sequence[float]
+    after: Sequence[float]
+    left: Sequence[float]
+
+
+def panels_picture(title: str, panels: Sequence[Panel], form: str) -> bytes:
+    """Draw channels of a log over the model, with what is left over beside each.
+
+    Parameters
+    ----------
+    title : str
+    panels : sequence of Panel
+        At least one.
+    form : {'svg', 'png', 'pdf'}
+
+    Returns
+    -------
+    bytes
+        The file; the same data gives the same bytes.
+    """
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    with matplotlib.rc_context(SETTINGS):
+        figure = Figure(figsize=(8.3, 1.0 + 2.0 * len(panels)), layout="constrained")
+        rows = figure.subplots(
+            len(panels), 2, sharex="col", squeeze=False, gridspec_kw={"width_ratios": (2, 1)}
+        )
+        for (axes, beside), panel in zip(rows, panels, strict=True):
+            axes.plot(panel.time, panel.readings, ".", color="#777777", ms=2.5, label="log")
+            axes.plot(panel.time, panel.before, "--", color="black", lw=1.0, label="before")
+            axes.plot(panel.time, panel.after, "-", color="black", lw=1.4, label="fitted")
+            axes.set_title(panel.title, fontsize=9.0)
+            axes.set_ylabel(panel.y_label)
+            beside.axhline(0.0, color="black", lw=0.8)
+            beside.plot(panel.time, panel.left, ".", color="#555555", ms=2.5)
+            beside.set_ylabel(panel.left_label)
+        rows[0, 0].legend(fontsize=7.0)
+        rows[0, 1].set_title("log less fitted model", fontsize=9.0)
+        for axes in rows[-1]:
+            axes.set_xlabel("time from the start of the event [s]")
+        figure.suptitle(title, fontsize=10.0)
+        return _saved(figure, form)

@@ -14,6 +14,7 @@ from thermo.cooling import (
     build_cooling,
     peak_power,
 )
+from thermo.doubt_ranges import ranges_of
 from thermo.engine import COOLANT_HEAT_SHARE, METAL_EXCESS, METALS, WETTED_METAL
 from thermo.errors import Problem, ScenarioError
 from thermo.event import site_air
@@ -325,11 +326,11 @@ def _looked_up(scenario: Scenario, name: str, kind: _Kind) -> Parameter:
     low, high = quantity.range_si
     made = Parameter(name, told.key, kind.title, quantity.kind, told.value, told.low, told.high,
                      (low, high), told.source, kind.moves_car, kind.linear)
-    given = scenario.doubt.get(told.key)
-    if given is None:
-        return _within(made)
-    ends = quantity.parse(given.low), quantity.parse(given.high)
-    return _within(replace(made, low=ends[0], high=ends[1], source="[doubt] of the scenario"))
+    for known in ranges_of(scenario):
+        # A measured flow has a narrower range here than practice gives to one that is guessed.
+        if told.key in known.keys:
+            return _within(replace(made, low=known.low, high=known.high, source=known.source))
+    return _within(made)
 
 
 def _within(parameter: Parameter) -> Parameter:
@@ -337,6 +338,7 @@ def _within(parameter: Parameter) -> Parameter:
     low, high = parameter.bounds
     floor = low if parameter.linear else max(low, 1e-6 * parameter.value)
     ends = max(parameter.low, floor), min(parameter.high, high)
+    # An exact input has no ends at all: they are not numbers.
     if not ends[0] < ends[1]:
         raise ScenarioError("fit", [Problem(
             parameter.key, "", "its range has no width: an exact input cannot be fitted")])

@@ -10,6 +10,7 @@ from tui.wording import CAUTIONS, amount, localised, wrap
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from thermo.drawing import Panel
     from thermo.fit import Fit
     from thermo.fit_next import Outlook
     from thermo.fit_notebook import NotebookFit
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from thermo.log_checks import Finding
     from thermo.log_csv import Log
     from thermo.log_passes import Pass
+    from thermo.variants import Floats
 
 
 def value_of(x: float, kind: str, system: System, digits: int = 3) -> str:
@@ -107,6 +109,31 @@ def notebook_text(
     lines += [wrap(f"  {localised(note, system)}.", 4) for note in found.notes]
     lines += ["", wrap(CAUTIONS)]
     return "\n".join(lines)
+
+
+def panels_of(found: Fit, system: System) -> list[Panel]:
+    """Return the channels of a fit in shown units, for a picture."""
+    from thermo.drawing import Panel
+    from thermo.log_columns import CHANNELS
+    from thermo.units import convert, kind_named
+
+    panels = []
+    for seen in found.previews:
+        name = seen.channel
+        kind = kind_named(CHANNELS[name].kind)
+        unit = kind.us_display if system == "us" else kind.si_display
+        zero = convert(0.0, kind.name, unit)
+
+        def shown(values: Floats, kind: str = kind.name, unit: str = unit) -> list[float]:
+            return [convert(float(v), kind, unit) for v in values]
+
+        left = [convert(float(v), kind.name, unit) - zero for v in seen.log - seen.after]
+        step = "F deg" if unit == "degF" else "K" if unit == "degC" else unit
+        tail = f", event {seen.event + 1}" if len(found.events) > 1 else ""
+        panels.append(Panel(
+            f"{name}: {CHANNELS[name].means}{tail}", unit, step, [float(t) for t in seen.time],
+            shown(seen.log), shown(seen.before), shown(seen.after), left))
+    return panels
 
 
 def finding_lines(findings: Sequence[Finding], system: System) -> list[str]:

@@ -79,12 +79,14 @@ def log(tmp_path_factory) -> Path:
 def test_log_is_fitted_and_written(soakbox, shipped, log: Path, tmp_path: Path) -> None:
     target = tmp_path / "fitted.toml"
     ran = soakbox("fit", shipped("base"), log, "--fit", "heat,drag", "--out", target,
-                  "--next-air", "38 degC", "--units", "us")
+                  "--next-air", "38 degC", "--units", "us", "--plots", tmp_path / "fit.svg")
     assert ran.status == 0
     for words in ("FITTED", "SHA-256", "engine.heat_share", "THE NEXT PASS", "in air of 100 degF"):
         assert words in ran.out
     for unit in ("degC", " K ", " K\n", "m/s", "m^2"):
         assert unit not in ran.out
+    drawn = (tmp_path / "fit.svg").read_text(encoding="utf-8")
+    assert drawn.startswith("<?xml")
     text = target.read_text(encoding="utf-8")
     assert "SHA-256" in text.splitlines()[0]
     assert "# bucket and watch, in the car" in text

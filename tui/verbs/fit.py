@@ -13,7 +13,7 @@ import click
 from thermo.errors import ScenarioError
 from thermo.quantity_text import QuantityTextError
 from thermo.units import parse
-from tui.options import common, load, out_path, progress, say
+from tui.options import common, load, out_path, progress, say, write_file
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -79,6 +79,7 @@ class Wanted:
     only_list: bool
     accept: tuple[str, ...]
     leave_out: tuple[str, ...]
+    plots: Path | None
 
 
 def notebook_of(given: dict[str, str | None]) -> Notebook:
@@ -171,6 +172,9 @@ def save_fitted(after: LoadedScenario, target: Path) -> None:
               help="Log: go on regardless of a finding, such as stuck:tank_in. May be repeated.")
 @click.option("--leave-out", multiple=True, metavar="CHANNEL",
               help="Log: do not use a channel. May be repeated.")
+@click.option("--plots", type=click.Path(path_type=Path), metavar="F.svg",
+              help="Log: draw the log over the model before and after, and what is left over: "
+              ".svg, .png or .pdf.")
 @click.option("--notebook", "by_notebook", is_flag=True,
               help="Fit the heat share from five readings of the crew, without a log.")
 @click.option("--tank-before", metavar="T", help="Notebook: tank water before the pass.")
@@ -205,6 +209,7 @@ def fit(
     only_list: bool,
     accept: tuple[str, ...],
     leave_out: tuple[str, ...],
+    plots: Path | None,
     next_air: tuple[str, ...],
     next_tank: str | None,
     out: Path | None,
@@ -242,8 +247,11 @@ def fit(
         if target is not None and target == log.resolve():
             raise click.UsageError(f"{out} is the log; --out would write over it")
         chosen = tuple(n.strip() for n in (names or "").split(",") if n.strip())
-        status = _by_log(loaded, log, Wanted(columns, chosen, passes, only_list, accept, leave_out),
-                         told)
+        picture = None
+        if plots is not None:
+            picture = out_path(plots, file, "--plots", (".svg", ".png", ".pdf"))
+        wanted = Wanted(columns, chosen, passes, only_list, accept, leave_out, picture)
+        status = _by_log(loaded, log, wanted, told)
     click.get_current_context().exit(status)
 
 
@@ -288,7 +296,7 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
     from thermo.log_columns import CHANNELS
     from thermo.log_csv import read_log
     from thermo.log_passes import find_passes
-    from tui.text_fit import finding_lines, fit_text, pass_lines
+    from tui.text_fit import finding_lines, fit_text, panels_of, pass_lines
 
     unknown = [name for name in wanted.leave_out if name not in CHANNELS]
     if unknown:
@@ -327,6 +335,12 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
     if told.target is not None:
         save_fitted(after, told.target)
     title = loaded.scenario.title
+    if wanted.plots is not None:
+        from thermo.drawing import panels_picture
+
+        panels = panels_of(found, told.system)
+        form = wanted.plots.suffix[1:].lower()
+        write_file(wanted.plots, panels_picture(f"{title}\n{path.name}", panels, form))
     if told.as_json:
         say(json.dumps(fit_json(title, log, found, findings, outlooks), indent=2,
                        allow_nan=False))
