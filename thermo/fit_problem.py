@@ -245,7 +245,7 @@ class Posed:
                 part, channel = next(rows)
                 if told is None:
                     continue
-                shown = self._shown(z, channel, told, series.time - offset)
+                shown = self._shown(z, channel, told, series.time - offset, event.last)
                 if series.channel == "plenum-gauge":
                     shown = shown - self.driven.air.pressure
                 left = series.values - shown
@@ -253,14 +253,17 @@ class Posed:
                 out[part] = np.where(np.isfinite(left), left, 0.0)
         return out
 
-    def _shown(self, z: Floats, channel: str, told: Traces, clock: Floats) -> Floats:
+    def _shown(
+        self, z: Floats, channel: str, told: Traces, clock: Floats, last: float
+    ) -> Floats:
+        """Return what a sensor shows at moments of the event that the log covers to `last`."""
         values = told.columns[channel]
         bias = drift = 0.0
         if channel in self.channels:
             at = self.dear + len(self.events) + 3 * self.channels.index(channel)
             values = lagged(values, LAG * math.exp(LAG_SPREAD * float(z[at])))
             bias, drift = BIAS * float(z[at + 1]), DRIFT * float(z[at + 2])
-        span = max(float(told.time[-1]), 1.0)
+        span = max(min(float(told.time[-1]), last), 1.0)
         inside = (clock >= 0.0) & (clock <= told.time[-1])
         shown = np.interp(clock, told.time, values) + bias + drift * (clock / span - 0.5)
         return np.where(inside, shown, np.nan)
