@@ -36,7 +36,8 @@ def headline(result: EventResult, system: System) -> list[str]:
     lines.extend(
         wrap(f"  The numbers cannot be trusted: {reason}.", 2) for reason in result.untrusted
     )
-    said = f"Binding: {flag.name}, {against_limit(flag, system)}{moment_words(flag)}, {flag.where}."
+    where = localised(flag.where, system)
+    said = f"Binding: {flag.name}, {against_limit(flag, system)}{moment_words(flag)}, {where}."
     lines.append(wrap(said))
     if flag.level != "clear":
         lines.append(wrap(localised(f"What would clear it: {flag.remedy}.", system)))
@@ -64,7 +65,7 @@ def hazard_lines(flags: tuple[Flag, ...], system: System) -> list[str]:
         lines.append(
             wrap(
                 f"{MARKS['clear']} {'clear':<8}{flag.name:<16}"
-                f"{flag.where if told == 'no figure' else told}",
+                f"{localised(flag.where, system) if told == 'no figure' else told}",
                 27,
             )
         )
@@ -172,7 +173,9 @@ def site_lines(f: SiteFigures, system: System) -> list[str]:
             f"density altitude {amount(f.density_altitude_m, 'length', system)}",
         ),
         row(
-            "power correction", f"{f.j1349_factor:.3f}", f"SAE J1349; {f.j1349_note}".rstrip("; ")
+            "power correction",
+            f"{f.j1349_factor:.3f}",
+            localised(f"SAE J1349; {f.j1349_note}".rstrip("; "), system),
         ),
     ]
 

@@ -51,12 +51,6 @@ NOTHING = {
 }
 """What is told as zero, in SI: less than anyone could measure, left over from rounding."""
 
-_FIGURE = re.compile(
-    r"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) "
-    r"(?P<unit>kPa|Pa|MPa|L/min|L|mm|m/s|m|degC|kg|bar/K|kJ|kW|W/K|K)(?![\w/])"
-)
-_SPAN = re.compile(r"(\d+) to (\d+) bar a kelvin")
-_PAIR = re.compile(r"(-?\d+(?:\.\d+)?) x (-?\d+(?:\.\d+)?) (mm)(?![\w/])")
 _IN_WORDS: dict[str, tuple[str, float, float]] = {
     "kPa": ("psi", 1.0 / 6.894757, 0.0),
     "Pa": ("psi", 1.0 / 6894.757, 0.0),
@@ -73,8 +67,18 @@ _IN_WORDS: dict[str, tuple[str, float, float]] = {
     "m/s": ("mph", 1.0 / 0.44704, 0.0),
     "kg": ("lb", 1.0 / 0.45359237, 0.0),
     "bar/K": ("psi per F deg", 14.50377 / 1.8, 0.0),
+    "bar a kelvin": ("psi per F deg", 14.50377 / 1.8, 0.0),
+    "km": ("miles", 1.0 / 1.609344, 0.0),
+    "L/min a kW": ("gpm a hp", 0.7456999 / 3.785412, 0.0),
+    "kg/s": ("lb/s", 1.0 / 0.45359237, 0.0),
 }
 """Unit in US words, scale and offset, for figures that stand inside a sentence."""
+
+_UNITS = "|".join(re.escape(unit) for unit in sorted(_IN_WORDS, key=len, reverse=True))
+_NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?"
+_FIGURE = re.compile(rf"(?<![\w.])(?P<number>{_NUMBER}) (?P<unit>{_UNITS})(?![\w/])")
+_DASHED = re.compile(rf"(?<![\w.])(\d+(?:\.\d+)?)-(\d+(?:\.\d+)?) ({_UNITS})(?![\w/])")
+_PAIR = re.compile(rf"(?<![\w.])({_NUMBER}) (x|to) ({_NUMBER}) ({_UNITS})(?![\w/])")
 
 
 def localised(words: str, system: System) -> str:
@@ -87,8 +91,8 @@ def localised(words: str, system: System) -> str:
         return f"{format_number(float(match['number']) * scale + offset, 3)} {unit}"
 
     # "305 x 254 mm" holds two figures: each gets its unit before either is converted.
-    words = _SPAN.sub(r"\1 bar/K to \2 bar/K", words)
-    return _FIGURE.sub(changed, _PAIR.sub(r"\1 \3 x \2 \3", words))
+    apart = _PAIR.sub(r"\1 \4 \2 \3 \4", _DASHED.sub(r"\1 \3 to \2 \3", words))
+    return _FIGURE.sub(changed, apart)
 
 
 def amount(
