@@ -222,7 +222,7 @@ def gap_of(flag: Flag, system: System = "si") -> str:
     str
         ``1.49 K short``, ``27.4 K over``, ``21.4 K to spare``; empty where there is no number.
     """
-    gap = flag.value - flag.limit
+    gap = 0.0 if math.isclose(flag.value, flag.limit) else flag.value - flag.limit
     if not math.isfinite(gap):
         return ""
     if not flag.is_floor:

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from tui.report import markdown
 from tui.report.build import KEPT, OPTIONAL, SECTIONS
-from tui.report.document import Figure
+from tui.report.document import Figure, signs
 from tui.report.html import html_of
 from tui.report.markdown import markdown_of
 from tui.report.pdf import pdf_of
@@ -165,7 +166,7 @@ def test_a_hostile_title_is_only_words(report_with, quick, title):
     assert "img" not in page.tags
     assert "\u202e" not in html_of(report)
     text, drawings = markdown_of(report, "d")
-    assert re.search(r"(?<!\\)[<`\[]", re.sub(r"!\[.*|^```.*$", "", text, flags=re.M)) is None
+    assert re.search(r"(?<!\\)[<`\[]", re.sub(r"!\[.*|^```.*$|<br>", "", text, flags=re.M)) is None
     assert all("<script" not in svg for _, svg in drawings)
     assert pdf_of(report).startswith(b"%PDF-")
 
@@ -246,10 +247,12 @@ def test_markdown_has_its_drawings_beside_it(soakbox_report, tmp_path):
 @pytest.mark.parametrize(("name", "words"), [
     ("report.txt", "the ending says which"), ("-", "takes the name of a file"),
     (".html", "the ending says which"), ("folder.html", "is not a plain file"),
+    ("none/report.html", "cannot write"), ("none/report.md", "cannot make the folder"),
 ])
 def test_what_cannot_be_written_is_refused(soakbox_report, tmp_path, name, words):
     (tmp_path / "folder.html").mkdir()
-    ran = soakbox_report("base", name if name == "-" else tmp_path / name)
+    ran = soakbox_report("base", name if name == "-" else tmp_path / name, "--without",
+                         ",".join(OPTIONAL))
     assert ran.status == 2
     assert words in ran.err
     assert [p.name for p in tmp_path.iterdir()] == ["folder.html"]
@@ -258,7 +261,7 @@ def test_what_cannot_be_written_is_refused(soakbox_report, tmp_path, name, words
 def test_an_unknown_section_is_refused(soakbox_report, tmp_path):
     ran = soakbox_report("base", tmp_path / "r.html", "--without", "hazards,plot")
     assert ran.status == 2
-    assert "hazards, plot: no such section" in ran.err
+    assert "hazards, plot: no section that can be left out" in ran.err
     assert list(tmp_path.iterdir()) == []
 
 
@@ -266,3 +269,17 @@ def test_every_drawing_has_a_name_of_its_own(whole_report):
     names = [figure.name for figure in whole_report.figures]
     assert len(set(names)) == len(names)
     assert all(isinstance(figure, Figure) for figure in whole_report.figures)
+
+
+@pytest.mark.parametrize(("words", "shown"), [
+    ("1. first", "1\\. first"), ("- 5 K", "\\- 5 K"), ("# a_b", "\\# a\\_b"), ("---", "\\---"),
+    ("a\nb", "a b"), ("2 kPa", "2 kPa"), ("a|b <c>", "a\\|b \\<c\\>"),
+])
+def test_nothing_in_words_is_markup_of_markdown(words, shown):
+    assert markdown.told(words) == shown
+
+
+def test_paper_has_its_signs_but_not_where_something_is_typed():
+    assert signs("5 degC over 2 m^2, 3 K (>=10)") == "5 °C over 2 m², 3 K (≥10)"
+    line = '--set tank.start_temperature="5 degC"'
+    assert signs(f"at 5 degC\n{line}") == f"at 5 °C\n{line}"

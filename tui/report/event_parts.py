@@ -66,8 +66,9 @@ def side_figure(result: EventResult, scenario: Scenario, system: System) -> Figu
     leg = result.legs[int(result.history.leg[row])][0]
     words = (
         f"At {time:.1f} s ({leg}), when {result.binding.name} is at its worst. A hazard with a "
-        "time begins then, earlier or later. Not to scale; the duct is drawn beneath the car."
+        "time begins then, earlier or later. Not to scale"
     )
+    words += "." if result.intake is None else "; the duct is drawn beneath the car."
     return Figure("side", TITLE, side_picture(result, scenario, row, system), words)
 
 

@@ -23,13 +23,18 @@ from tui.report.document import (
 from tui.report.svg import svg_of
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|#~$&])")
-_STARTS = re.compile(r"^(\s*)([-+]|\d+[.)])(\s)")
+_STARTS = re.compile(r"^(\d*)([-+=.)])")
 
 
 def told(text: str) -> str:
     """Return text as Markdown shows it, on one line: nothing in it is markup."""
     line = " ".join(clean(text).split())
-    return _STARTS.sub(r"\1\\\2\3", _SPECIAL.sub(r"\\\1", line))
+    return _STARTS.sub(r"\1\\\2", _SPECIAL.sub(r"\\\1", line))
+
+
+def _cell(text: str) -> str:
+    """Return text for a table: its lines with breaks between them."""
+    return "<br>".join(told(line) for line in text.split("\n"))
 
 
 def _table(block: Table) -> list[str]:
@@ -42,7 +47,7 @@ def _table(block: Table) -> list[str]:
             cells = [f"**{told(row.text)}**", *[""] * (len(block.head) - 1)]
         else:
             cells = [
-                f"**{told(cell)}**" if i in block.bold and cell else told(cell)
+                f"**{_cell(cell)}**" if i in block.bold and cell else _cell(cell)
                 for i, cell in enumerate(row)
             ]
         lines.append(f"| {' | '.join(cells)} |")

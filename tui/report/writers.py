@@ -45,6 +45,14 @@ def content_of(report: Report, target: Path, paper: str = "a4") -> Files:
     return [(target, html_of(report, paper))]
 
 
+def _folder(path: Path) -> None:
+    """Make the folder for drawings, unless it is there."""
+    try:
+        path.mkdir(exist_ok=True)
+    except OSError as error:
+        raise click.ClickException(f"cannot make the folder {path}: {error.strerror}") from None
+
+
 def write(report: Report, out: Path, scenario: Path, paper: str = "a4") -> list[Path]:
     """Write a report.
 
@@ -71,9 +79,7 @@ def write(report: Report, out: Path, scenario: Path, paper: str = "a4") -> list[
     for path, _ in files:
         out_path(path, scenario)
     for path, content in files:
-        try:
-            path.parent.mkdir(exist_ok=True)
-        except OSError as error:
-            raise click.ClickException(f"cannot write {path}: {error.strerror}") from None
+        if path.parent != files[-1][0].parent:
+            _folder(path.parent)
         write_file(path, content)
     return [path for path, _ in reversed(files)]

@@ -18,7 +18,8 @@ def _names(context: click.Context, option: click.Parameter, text: str) -> frozen
     unknown = sorted(names - set(OPTIONAL))
     if unknown:
         raise click.BadParameter(
-            f"{', '.join(unknown)}: no such section; there are {', '.join(OPTIONAL)}"
+            f"{', '.join(unknown)}: no section that can be left out; those are "
+            f"{', '.join(OPTIONAL)}"
         )
     return names
 
