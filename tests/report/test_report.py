@@ -283,3 +283,13 @@ def test_paper_has_its_signs_but_not_where_something_is_typed():
     assert signs("5 degC over 2 m^2, 3 K (>=10)") == "5 °C over 2 m², 3 K (≥10)"
     line = '--set tank.start_temperature="5 degC"'
     assert signs(f"at 5 degC\n{line}") == f"at 5 °C\n{line}"
+
+
+def test_each_of_two_passes_is_drawn_by_itself(report_with, quick):
+    report = report_with("second_pass", without=quick)
+    names = [figure.name for figure in report.figures]
+    assert names[:4] == ["side", "temperatures", "temperatures-pass1", "temperatures-pass2"]
+    first, second = ({i.text for i in f.picture.items if hasattr(i, "text")}
+                     for f in report.figures[2:4])
+    assert "1 down run" in first
+    assert "7 return run" in second - first

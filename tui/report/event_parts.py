@@ -196,7 +196,7 @@ def _account(result: EventResult, system: System) -> Table:
     told.append(
         (
             "not accounted for",
-            f"{100.0 * float(a.residual_fraction):.4f} %",
+            f"{100.0 * abs(float(a.residual_fraction)):.4f} %",
             "of heat in; above 0.5 % there is no verdict",
         )
     )

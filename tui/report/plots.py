@@ -81,12 +81,18 @@ def figure_of(
     return Figure(name or chart.name, title or chart.title, draw(plot), words)
 
 
-def passes(result: EventResult, scenario: Scenario) -> tuple[float, float]:
-    """Return from when to when the car makes its passes and coasts out [s]."""
-    fast = [
-        i for i, leg in enumerate(scenario.leg) if leg.kind in ("full-power", "coast", "pushed")
-    ]
-    return result.legs[fast[0]][1], result.legs[fast[-1]][2]
+def passes(result: EventResult, scenario: Scenario) -> list[tuple[float, float]]:
+    """Return from when to when the car makes each pass and coasts out [s]."""
+    found: list[tuple[float, float]] = []
+    running = False
+    for leg, (_, start, end) in zip(scenario.leg, result.legs, strict=True):
+        moving = leg.kind in ("full-power", "coast", "pushed")
+        if moving and running:
+            found[-1] = (found[-1][0], end)
+        elif moving:
+            found.append((start, end))
+        running = moving
+    return found
 
 
 def event_figures(result: EventResult, scenario: Scenario, system: System) -> Iterator[Figure]:
@@ -104,18 +110,19 @@ def event_figures(result: EventResult, scenario: Scenario, system: System) -> It
     """
     whole = temperature_chart(result, scenario, system, COLUMNS)
     yield figure_of(whole, size=TALL)
-    start, end = passes(result, scenario)
-    short = 0.0 < end - start < SHORT_STRETCH * result.legs[-1][2]
-    stretch = (start, end) if short else ()
-    if short:
-        close = temperature_chart(result, scenario, system, 10 * COLUMNS)
-        yield figure_of(
-            close,
-            size=TALL,
-            x_range=stretch,
-            name="temperatures-pass",
-            title="temperatures from the start of the pass until the car stands",
-        )
+    runs = passes(result, scenario)
+    close = temperature_chart(result, scenario, system, 10 * COLUMNS)
+    for number, (start, end) in enumerate(runs, start=1):
+        if 0.0 < end - start < SHORT_STRETCH * result.legs[-1][2]:
+            which = "" if len(runs) == 1 else f" {number}"
+            yield figure_of(
+                close,
+                size=TALL,
+                x_range=(start, end),
+                name=f"temperatures-pass{which.strip()}",
+                title=f"temperatures over pass{which}, until the car has coasted out",
+            )
+    stretch = (runs[0][0], runs[-1][1])
     yield figure_of(heat_chart(result, system, 10 * COLUMNS), x_range=stretch)
     yield figure_of(tank_chart(result, scenario, system, COLUMNS))
     for chart in (duct_chart(result, system), net_speed_chart(result, system, COLUMNS)):
