@@ -13,8 +13,8 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-TOOLS = {"pytest", "mypy", "ruff", "import-linter"}
-"""Run as programs; need no import."""
+TOOLS = {"pytest", "pytest-xdist", "mypy", "ruff", "import-linter"}
+"""Run as programs, or found by one; need no import."""
 OFFLINE = """
 import sys
 def refuse(event, arguments):

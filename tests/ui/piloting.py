@@ -52,6 +52,12 @@ class Driven:
             await self.pilot.pause(0.01)
         await self.calm()
 
+    async def tells_of(self, path: Path) -> None:
+        """Wait until a path is on the screen, wherever it was parted to fit the lines."""
+        await self.until(
+            lambda: "".join(str(path).split()) in "".join(self.text().split()), f"{path} not shown"
+        )
+
     async def shows(self, *words: str) -> None:
         """Wait until all the words are on the screen."""
         await self.until(

@@ -58,8 +58,9 @@ class Terminal:
         self.last_output = 0.0
         self.pid, self._handle = pty.fork()
         if self.pid == 0:
+            # A size told by the environment, as pytest's workers do, goes before the window's own.
             environment = {
-                **os.environ,
+                **{k: v for k, v in os.environ.items() if k not in ("COLUMNS", "LINES")},
                 "PYTHONPATH": str(ROOT),
                 "SOAKBOX_STATE": str(state),
                 "TERM": "xterm-256color",

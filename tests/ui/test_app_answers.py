@@ -128,7 +128,8 @@ def test_the_hot_weather_page_is_written_but_never_over_the_scenario(tmp_path):
                 await d.press("o")
                 await d.type(name)
                 await d.press("enter")
-                await d.shows("written: ", name)
+                await d.shows("written:")
+                await d.tells_of(tmp_path / name)
             for name, words in (
                 ("page.pdf", "the ending says which"), ("none/page.html", "cannot write"),
             ):
@@ -267,7 +268,8 @@ def test_a_map_is_written_as_a_table_and_as_a_picture(tmp_path):
                 await d.press("o")
                 await d.type(name)
                 await d.press("enter")
-                await d.shows("written: ", name)
+                await d.shows("written:")
+                await d.tells_of(tmp_path / name)
             for name, words in (("map.toml", "the ending says which"),
                                 ("none/map.csv", "cannot write")):
                 await d.press("o")
