@@ -30,6 +30,9 @@ DEFAULT_HUMIDITY = 0.2
 
 MIXINGS = ("mixed", "plug", "adverse")
 
+FAST_WATER = 3.0
+"""Speed of water in a line above which to be careful [m/s]: common practice."""
+
 HOT_OIL = 140.0
 """Oil temperature above which a note is made [degC]: common practice."""
 
@@ -484,7 +487,39 @@ def _notes(scenario: Scenario, air: Air, solved: Solved) -> tuple[str, ...]:
         )
     if scenario.intake is not None and not scenario.intake.debris_screen:
         notes.append("intake.debris_screen: nothing keeps salt and stones out of the opening")
-    return tuple(notes)
+    return (*notes, *_unused(scenario), *_fast_lines(scenario, solved))
+
+
+def _unused(scenario: Scenario) -> list[str]:
+    """Say which inputs that were given change nothing, so that nobody relies on them."""
+    out: list[str] = []
+    intake = scenario.intake
+    if scenario.engine.boost_ratio > 1.0 and (intake is None or intake.demand != "displacement"):
+        out.append(
+            "engine.boost_ratio: not used, since the air is found from power and consumption; it "
+            'counts with intake.demand = "displacement"'
+        )
+    if scenario.coolant.line.barrier != "none":
+        out.append(
+            "coolant.line.barrier: not looked at; the engine's hot lines are taken to run behind "
+            "the driver's bulkhead"
+        )
+    return out
+
+
+def _fast_lines(scenario: Scenario, solved: Solved) -> list[str]:
+    """Say which tank line is so narrow that the water races through it."""
+    flow = float(solved.cooling.cold_flow.flow)
+    out: list[str] = []
+    for name, line in (("supply", scenario.loop.supply), ("return", scenario.loop.return_)):
+        speed = flow / (line.parallel * 0.25 * math.pi * line.bore**2)
+        if speed > FAST_WATER:
+            out.append(
+                f"loop.{name}.bore: the water runs at {speed:.1f} m/s; above {FAST_WATER:.0f} m/s "
+                "hoses and bends wear and the pump hardly delivers it (common practice): a wider "
+                "line"
+            )
+    return out
 
 
 __all__ = [

@@ -275,3 +275,16 @@ def test_the_history_of_the_loop_alone_is_that_of_the_whole(scenario_with):
         assert np.array_equal(getattr(loop, name), getattr(whole, name)), name
     assert np.isnan(loop.tank_pressure).all()
     assert np.isfinite(whole.tank_pressure).all()
+
+
+def test_inputs_that_change_nothing_and_racing_water_are_told(solve_with):
+    told = solve_with("second_pass").notes
+    assert any(n.startswith("engine.boost_ratio: not used") for n in told)
+    told = solve_with("second_pass", "intake.demand=displacement").notes
+    assert not any("boost_ratio" in n for n in told)
+    plain = solve_with("base").notes
+    assert not any("boost_ratio" in n or ".bore: the water" in n for n in plain)
+    narrow = solve_with("base", "loop.supply.bore=8 mm", "loop.flow=100 L/min").notes
+    (line,) = [n for n in narrow if n.startswith("loop.supply.bore: the water")]
+    speed = 0.1 / 60.0 / (math.pi / 4.0 * 0.008**2)  # continuity, as any handbook has it
+    assert f"{speed:.1f} m/s" in line
