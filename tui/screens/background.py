@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from abc import abstractmethod
 from collections.abc import Callable
@@ -168,6 +169,11 @@ class WorkPage(Page):
         """Leave no thread at work."""
         self._give_up()
 
+    def _post(self, message: Message) -> None:
+        """Post a message from a thread; the page, or the app, may have gone meanwhile."""
+        with contextlib.suppress(RuntimeError):  # textual has no app to hand it to any more
+            self.post_message(message)
+
     def _give_up(self) -> None:
         if self._job is not None:
             self._job.stop()
@@ -192,7 +198,7 @@ class WorkPage(Page):
                 words = work()
             except SoakboxError as error:
                 words = f"XX {error}"
-            self.post_message(self.Said(words))
+            self._post(self.Said(words))
 
         threading.Thread(target=carry_out, name="aside", daemon=True).start()
 
@@ -214,7 +220,7 @@ class WorkPage(Page):
         for head in self.query("#head").results(Static):
             head.update(self._of.head)
         self.state = "working"
-        self._job = Job(lambda job, done, of: self.post_message(self.Told(job, done, of)))
+        self._job = Job(lambda job, done, of: self._post(self.Told(job, done, of)))
         self._put_keys("Escape stops it")
         self.tell(f"{self._waiting} ...")
         threading.Thread(
@@ -233,7 +239,7 @@ class WorkPage(Page):
         except (ArithmeticError, ValueError, LookupError, TypeError) as error:
             fault = f"{type(error).__name__}: {error}"
             text = f"{self._failing}\n\nA fault in Soakbox itself: {fault}"
-        self.post_message(self.Found(job, text))
+        self._post(self.Found(job, text))
 
     def renew(self) -> None:
         """Work the page out anew if what it is about has changed."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from typing import TYPE_CHECKING, cast
 
 from rich.text import Text
@@ -95,7 +96,7 @@ class ShowingScreen(Screen[None]):
     def __init__(self, first: Opened) -> None:
         super().__init__()
         self._first = first
-        self._shelf = ChartShelf(lambda: self.post_message(ChartReady()))
+        self._shelf = ChartShelf(self._chart_ready)
         self.result: EventResult | None = None
         self.solved_for: Scenario | None = None
         self.before: EventResult | None = None
@@ -109,6 +110,11 @@ class ShowingScreen(Screen[None]):
         self._slow = False
         self._shape: set[str] = set()
         self._middle = MIDDLE[0]
+
+    def _chart_ready(self) -> None:
+        """Say from a thread that a chart is there; the app may have gone meanwhile."""
+        with contextlib.suppress(RuntimeError):  # textual has no app to hand it to any more
+            self.post_message(ChartReady())
 
     @property
     def soakbox(self) -> SoakboxApp:
