@@ -17,6 +17,7 @@ from thermo.flags import Context, all_flags, decide
 from thermo.history import Told, loop_history, tell
 from thermo.intake_figures import intake_figures
 from thermo.intake_pass import held_by_limiter
+from thermo.loop_flow import segment_of
 from thermo.loop_run import LoopRun, run_loop, spread_of, start_state, totals
 from thermo.ops import most, plain
 from thermo.plan import PlanPiece, make_plan
@@ -116,7 +117,6 @@ def what_drives(scenario: Scenario) -> tuple[Any, ...]:
         scenario.engine,
         scenario.intake,
         scenario.leg,
-        scenario.coolant,
     )
 
 
@@ -512,7 +512,7 @@ def _fast_lines(scenario: Scenario, solved: Solved) -> list[str]:
     flow = float(solved.cooling.cold_flow.flow)
     out: list[str] = []
     for name, line in (("supply", scenario.loop.supply), ("return", scenario.loop.return_)):
-        speed = flow / (line.parallel * 0.25 * math.pi * line.bore**2)
+        speed = flow / segment_of(line, name).area
         if speed > FAST_WATER:
             out.append(
                 f"loop.{name}.bore: the water runs at {speed:.1f} m/s; above {FAST_WATER:.0f} m/s "

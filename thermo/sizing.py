@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 from typing import Any, Literal
 
 import numpy as np
@@ -89,6 +89,7 @@ def _one(
 ) -> Answer:
     """Seek one size by the tightest of all limits, for the worst way in which the tank may mix."""
 
+    variant = cache(variant)  # one scenario a size: drive and duct are found once for all mixings
     known: dict[tuple[str, float], dict[str, float]] = {}
 
     def left(x: float, mixing: str) -> dict[str, float]:
