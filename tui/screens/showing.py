@@ -197,6 +197,8 @@ class ShowingScreen(Screen[None]):
         if pane in MIDDLE:
             self._middle = pane
         self._lay_out()
+        if self.result is not None and pane == "hazards":
+            self._tell_hazards(self.result)  # at once: the key typed next may be its Enter
         self.query_one("#tabs", PaneTabs).tell(pane)
         if focus:
             self.query_one(FOCUS[pane]).focus()
@@ -321,12 +323,15 @@ class ShowingScreen(Screen[None]):
             return convert(float(history.speed[self.row]), "speed", unit)
         return None
 
+    def _tell_hazards(self, result: EventResult) -> None:
+        rows = present.hazard_rows(result, self.system)
+        self.query_one("#hazards", HazardsPane).tell(rows)
+
     def _tell_panes(self) -> None:
         if self.result is None:
             return
         if self._visible("hazards"):
-            rows = present.hazard_rows(self.result, self.system)
-            self.query_one("#hazards", HazardsPane).tell(rows)
+            self._tell_hazards(self.result)
         if self._visible("figures"):
             figures = present.figure_rows(self.result, self.system, self.before)
             self.query_one("#figures", FiguresPane).tell(figures)
