@@ -16,7 +16,7 @@ import numpy as np
 from thermo.duct_section import Section, check_positive
 from thermo.errors import RangeError
 from thermo.fittings import EXIT, conical_contraction, conical_diffuser, included_angle
-from thermo.friction import FLEXIBLE_DUCT_FRICTION, friction_factor
+from thermo.friction import friction_factor
 from thermo.gas import (
     Gas,
     speed_of_sound,
@@ -164,13 +164,6 @@ class FrictionTube(Part):
             )
         loss: Real = factor * self.length / diameter
         return loss
-
-
-def flexible_duct(name: str, bore: float, length: float) -> FrictionTube:
-    """Return a stretched wire-wound flexible duct of a bore [m] and length [m]."""
-    return FrictionTube(
-        name=name, section=Section(bore), length=length, friction=FLEXIBLE_DUCT_FRICTION.value
-    )
 
 
 @dataclass(frozen=True, kw_only=True)

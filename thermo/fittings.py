@@ -84,38 +84,6 @@ def on_other_bore(k: float, bore: float, other: float) -> float:
     return k * (other / bore) ** 4
 
 
-def k_from_cv(cv: float, bore: float) -> float:
-    """Loss coefficient of a valve or coupling from its US flow coefficient Cv.
-
-    Parameters
-    ----------
-    cv : float
-        Flow coefficient, US gallons of water a minute at 1 psi, above 0.
-    bore : float
-        Bore whose velocity head K is to refer to [m].
-
-    Returns
-    -------
-    float
-        Loss coefficient [-].
-
-    Raises
-    ------
-    RangeError
-        `cv` is not above 0.
-
-    References
-    ----------
-    Definition of Cv with water at 60 degF (999.02 kg/m3).
-    """
-    if not cv > 0.0:
-        raise RangeError("flow coefficient Cv", cv, 0.0, math.inf)
-    gallon_per_minute = 3.785411784e-3 / 60.0
-    psi, water = 6894.757293168, 999.02
-    area = 0.25 * math.pi * bore * bore
-    return 2.0 * psi / water * (area / (cv * gallon_per_minute)) ** 2
-
-
 def entrance_rounded(r_over_d: float) -> float:
     """Loss coefficient of a rounded entrance flush with a wall.
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,27 +41,6 @@ class PowerCurve:
         if self.speeds[0] <= 0.0:
             raise RangeError("first speed of the power curve", self.speeds[0], 0.0, math.inf,
                              "rev/s")
-
-    @classmethod
-    def from_power(cls, speeds: Sequence[float], powers: Sequence[float]) -> PowerCurve:
-        """Build the curve from brake power.
-
-        Parameters
-        ----------
-        speeds : sequence of float
-            Engine speeds [rev/s].
-        powers : sequence of float
-            Brake power at each [W].
-
-        Returns
-        -------
-        PowerCurve
-            With torque P/(2 pi n).
-        """
-        turns = tuple(float(n) for n in speeds)
-        return cls(
-            turns, tuple(float(p) / (2.0 * math.pi * n) for n, p in zip(turns, powers, strict=True))
-        )
 
     def power(self, speed: Any) -> Any:
         """Brake power at an engine speed. [poly]

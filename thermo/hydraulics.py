@@ -11,10 +11,8 @@ import numpy as np
 
 from thermo.circuit import (
     Circuit,
-    Segment,
     SegmentFlow,
     circuit_drop,
-    segment_drop,
     segment_flows,
 )
 from thermo.errors import InfeasibleError, RangeError
@@ -269,102 +267,6 @@ def parallel_split(total: float, branches: Sequence[Callable[[float], float]]) -
         brentq(lambda p: sum(flows_at(p)) - total, 0.0, min(alone) * (1.0 + 1e-9), rtol=1e-12)
     )
     return Split(common, flows_at(common))
-
-
-@dataclass(frozen=True, slots=True)
-class Station:
-    """Static pressure at a point of the circuit.
-
-    Attributes
-    ----------
-    name : str
-        The part whose end it is.
-    elevation : float
-        Height above the datum [m].
-    pressure : float
-        Absolute static pressure [Pa].
-    """
-
-    name: str
-    elevation: float
-    pressure: float
-
-
-def station_pressures(
-    circuit: Circuit,
-    start_pressure: float,
-    flow: float,
-    density: float,
-    viscosity: float,
-    temperature: float,
-    elevation: float = 0.0,
-    gravity: float = GRAVITY,
-) -> tuple[Station, ...]:
-    """Static pressure at the end of each part, along the flow.
-
-    Parameters
-    ----------
-    circuit : Circuit
-        Parts from the point of known pressure on.
-    start_pressure : float
-        Absolute pressure where the liquid is at rest, such as the surface in the tank [Pa].
-    flow : float
-        Flow, not negative [m3/s].
-    density : float
-        Density [kg/m3].
-    viscosity : float
-        Dynamic viscosity [Pa s].
-    temperature : float
-        Temperature, handed to the devices [K].
-    elevation : float, optional
-        Height of the start above the datum [m].
-    gravity : float, optional
-        Acceleration of gravity [m/s2].
-
-    Returns
-    -------
-    tuple of Station
-        One for each part. All losses of a part, an exit loss too, are taken before its end:
-        the pressure just inside an outlet is understated by one velocity head, on the safe side.
-
-    References
-    ----------
-    Bernoulli with losses; a device has no velocity head of its own.
-    """
-    total, height = start_pressure, elevation
-    stations = []
-    for part in circuit.parts:
-        dynamic = 0.0
-        if isinstance(part, Segment):
-            velocity = flow / part.area
-            dynamic = 0.5 * density * velocity * velocity
-            total -= segment_drop(part, flow, density, viscosity) + density * gravity * part.rise
-            height += part.rise
-        else:
-            total -= part.drop(flow * density, temperature)
-        stations.append(Station(part.name, height, total - dynamic))
-    return tuple(stations)
-
-
-def lowest_margin(stations: Sequence[Station], vapour_pressure: float) -> tuple[Station, float]:
-    """Station nearest to boiling, and its margin.
-
-    Parameters
-    ----------
-    stations : sequence of Station
-        At least one.
-    vapour_pressure : float
-        Vapour pressure of the liquid [Pa].
-
-    Returns
-    -------
-    Station
-        The one with the lowest pressure: a high point, or the pump inlet.
-    float
-        Its pressure less the vapour pressure [Pa]; negative means vapour forms there.
-    """
-    worst = min(stations, key=lambda station: station.pressure)
-    return worst, worst.pressure - vapour_pressure
 
 
 def npsh_available(

@@ -1,4 +1,4 @@
-"""A flat panel of a box tank under pressure: stress, deflection, and the largest that holds.
+"""A flat panel of a box tank under pressure: its stress, and the largest that holds.
 
 Small deflections of a flat elastic plate. Once the panel bows by more than about half its
 thickness it begins to carry load as a membrane and the figures lie on the safe side.
@@ -15,9 +15,6 @@ from thermo.errors import RangeError
 from thermo.estimate import Estimate
 from thermo.ops import ops_of
 
-ALUMINIUM_MODULUS = 70e9
-"""Young's modulus of aluminium alloys [Pa]."""
-
 WELDED_YIELD: dict[str, Estimate] = {
     "5052": Estimate(65e6, 60e6, 75e6, "Pa", "aluminium design handbook, from memory"),
     "6061": Estimate(
@@ -31,20 +28,16 @@ _SIDES = (0.0, 0.2, 0.25, 1.0 / 3.0, 0.5, 1.0 / 1.8, 0.625, 1.0 / 1.4, 1.0 / 1.2
 _SUPPORTED_STRESS = (
     0.7500, 0.7476, 0.7410, 0.7134, 0.6102, 0.5688, 0.5172, 0.4530, 0.3762, 0.2874,
 )
-_SUPPORTED_BOW = (
-    0.1421, 0.1417, 0.1400, 0.1335, 0.1110, 0.1017, 0.0906, 0.0770, 0.0616, 0.0444,
-)
 _CLAMPED_SIDES = (0.0, 0.5, 1.0 / 1.8, 0.625, 1.0 / 1.4, 1.0 / 1.2, 1.0)
 _CLAMPED_STRESS = (0.5000, 0.4974, 0.4872, 0.4680, 0.4356, 0.3834, 0.3078)
-_CLAMPED_BOW = (0.0284, 0.0277, 0.0267, 0.0251, 0.0226, 0.0188, 0.0138)
 
-_Table = tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]
+_Table = tuple[tuple[float, ...], tuple[float, ...]]
 
 EDGES: dict[str, _Table] = {
-    "clamped": (_CLAMPED_SIDES, _CLAMPED_STRESS, _CLAMPED_BOW),
-    "supported": (_SIDES, _SUPPORTED_STRESS, _SUPPORTED_BOW),
+    "clamped": (_CLAMPED_SIDES, _CLAMPED_STRESS),
+    "supported": (_SIDES, _SUPPORTED_STRESS),
 }
-"""Side ratios, stress and deflection coefficients by kind of edge. Roark's Formulas for Stress
+"""Side ratios and stress coefficients by kind of edge. Roark's Formulas for Stress
 and Strain, table 11.4, cases 8a (all edges fixed: stress at the middle of the long edge) and 1a
 (all edges simply supported: stress at the centre), from memory; they agree with series solutions
 of the plate equation in the tests. Timoshenko, Theory of Plates and Shells, tables 8 and 35."""
@@ -85,7 +78,7 @@ def panel_stress(
     RangeError
         If the short side is not above zero, or is the longer.
     """
-    sides, stress, _ = EDGES[edges]
+    sides, stress = EDGES[edges]
     factor = _coefficient(short_side / long_side, sides, stress)
     return factor * abs(pressure) * (short_side / thickness) ** 2
 
@@ -112,39 +105,6 @@ def worst_panel_stress(pressure: Any, long_side: Any, short_side: Any, thickness
         panel_stress(pressure, long_side, short_side, thickness, "clamped"),
         panel_stress(pressure, long_side, short_side, thickness, "supported"),
     )
-
-
-def panel_bow(
-    pressure: Any,
-    long_side: Any,
-    short_side: Any,
-    thickness: Any,
-    edges: str,
-    modulus: Any = ALUMINIUM_MODULUS,
-) -> Any:
-    """Deflection of the panel's centre, by small-deflection theory. [poly]
-
-    Parameters
-    ----------
-    pressure : float or ndarray
-        Pressure across the panel [Pa].
-    long_side, short_side : float or ndarray
-        Free span [m].
-    thickness : float or ndarray
-        Of the sheet [m].
-    edges : str
-        'clamped' or 'supported'.
-    modulus : float or ndarray
-        Young's modulus [Pa].
-
-    Returns
-    -------
-    float or ndarray
-        Deflection [m]: alpha |p| b^4/(E t^3); above t/2 the true one is less.
-    """
-    sides, _, bow = EDGES[edges]
-    factor = _coefficient(short_side / long_side, sides, bow)
-    return factor * abs(pressure) * short_side**4 / (modulus * thickness**3)
 
 
 def largest_span(pressure: float, thickness: float, allowable: float, side_ratio: float) -> float:

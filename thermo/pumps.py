@@ -1,4 +1,4 @@
-"""Pump curves: head against flow, speed by the affinity laws, power, required suction head."""
+"""Pump curves: head against flow, speed by the affinity laws, power."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -40,8 +39,6 @@ class PumpCurve:
         Flow at which each piece begins, and the end of the last one [m3/s].
     rated : float
         Voltage or speed at which the points hold [V or rpm].
-    required : tuple of (float, float)
-        Flow [m3/s] and required net positive suction head [m]; empty when not known.
     """
 
     flows: tuple[float, ...]
@@ -49,17 +46,11 @@ class PumpCurve:
     cubics: tuple[_Cubic, ...]
     breaks: tuple[float, ...]
     rated: float
-    required: tuple[tuple[float, float], ...] = ()
 
     @property
     def max_flow(self) -> float:
         """Flow of the last point [m3/s]."""
         return self.flows[-1]
-
-    @property
-    def shut_off_head(self) -> float:
-        """Head at zero flow [m]; along the first tangent when no point was given there."""
-        return float(self.head(0.0))
 
     def head(self, flow: Any, speed_ratio: Any = 1.0) -> Any:
         """Head at a flow and a speed, by the affinity laws.
@@ -106,7 +97,7 @@ class PumpCurve:
         Returns
         -------
         PumpCurve
-            Flows times the ratio; heads and required suction heads times its square.
+            Flows times the ratio; heads times its square.
 
         Raises
         ------
@@ -126,39 +117,12 @@ class PumpCurve:
             cubics=tuple((c3 / n, c2, c1 * n, c0 * square) for c3, c2, c1, c0 in self.cubics),
             breaks=tuple(q * n for q in self.breaks),
             rated=self.rated * n,
-            required=tuple((q * n, h * square) for q, h in self.required),
         )
-
-    def required_npsh(self, flow: float) -> float | None:
-        """Net positive suction head the pump requires, linear between the points.
-
-        Parameters
-        ----------
-        flow : float
-            Flow [m3/s]. Below the first point its value holds, which is on the safe side.
-
-        Returns
-        -------
-        float or None
-            Required head [m]; None when no points were given.
-
-        Raises
-        ------
-        RangeError
-            `flow` is past the last point.
-        """
-        if not self.required:
-            return None
-        flows = [q for q, _ in self.required]
-        if not flow <= flows[-1]:
-            raise RangeError("flow for the required suction head", flow, 0.0, flows[-1], "m3/s")
-        return float(np.interp(flow, flows, [h for _, h in self.required]))
 
 
 def pump_curve(
     points: Sequence[tuple[float, float]],
     rated: float = 1.0,
-    required: Sequence[tuple[float, float]] = (),
 ) -> PumpCurve:
     """Make a pump curve from points.
 
@@ -172,8 +136,6 @@ def pump_curve(
         Flow [m3/s], rising, and head [m], never rising and lower at the last point than before.
     rated : float, optional
         Voltage or speed at which the points hold, above 0 [V or rpm].
-    required : sequence of (float, float), optional
-        Flow [m3/s] and required net positive suction head [m], both rising.
 
     Returns
     -------
@@ -198,7 +160,7 @@ def pump_curve(
         breaks, cubics = flows, _monotone_cubics(flows, heads)
     else:
         breaks, cubics = (flows[0], flows[-1]), (curve,)
-    return PumpCurve(flows, heads, cubics, breaks, rated, _checked_required(required))
+    return PumpCurve(flows, heads, cubics, breaks, rated)
 
 
 def _checked(
@@ -225,19 +187,6 @@ def _checked(
     if heads[-1] == heads[-2]:
         raise PumpError("the head must fall to the last point of a pump curve")
     return flows, heads
-
-
-def _checked_required(
-    points: Sequence[tuple[float, float]],
-) -> tuple[tuple[float, float], ...]:
-    """Return the points of required suction head, when they are usable."""
-    rows = tuple((float(q), float(h)) for q, h in points)
-    if not all(math.isfinite(v) and v >= 0.0 for row in rows for v in row):
-        raise PumpError("required suction heads and their flows must be finite, not negative")
-    for (q0, h0), (q1, h1) in pairwise(rows):
-        if q1 <= q0 or h1 < h0:
-            raise PumpError("the required suction head must rise with flow")
-    return rows
 
 
 def _parabola(flows: tuple[float, ...], heads: tuple[float, ...]) -> _Cubic | None:

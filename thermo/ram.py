@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -119,48 +118,6 @@ def ram_state(
         stagnation_temperature=temperature * stagnation_temperature_ratio(mach, gas.gamma),
         delivered_pressure=pressure + pressure_coefficient * recovery * (stagnation - pressure),
     )
-
-
-def recovered_share(plenum_pressure: Real, ram: RamState) -> Any:
-    """Return the share of full ram that reaches the plenum.
-
-    Parameters
-    ----------
-    plenum_pressure : float or ndarray
-        Stagnation pressure at the plenum [Pa].
-    ram : RamState
-        The air at the opening.
-
-    Returns
-    -------
-    float or ndarray
-        (p_plenum - p)/(p0 - p) [-]; negative where the duct loses more than the ram gives, and
-        NaN where there is no ram (the share of nothing).
-    """
-    full = np.asarray(ram.ram, dtype=np.float64)
-    net = plenum_pressure - ram.ambient_pressure
-    share = np.where(full > 0.0, net / np.where(full > 0.0, full, 1.0), np.nan)
-    return share[()]
-
-
-def net_gain(plenum_pressure: Real, ambient_pressure: Real, still_loss: Real = 0.0) -> Real:
-    """Return what the duct gains over an inlet in still under-bonnet air.
-
-    Parameters
-    ----------
-    plenum_pressure : float or ndarray
-        Stagnation pressure that the duct delivers to the plenum [Pa].
-    ambient_pressure : float or ndarray
-        Static pressure of the still air [Pa].
-    still_loss : float or ndarray, optional
-        What the plain inlet would lose itself, such as its filter [Pa].
-
-    Returns
-    -------
-    float or ndarray
-        Net gain [Pa]; negative at launch, when there is no ram yet.
-    """
-    return plenum_pressure - (ambient_pressure - still_loss)
 
 
 def momentum_drag(mass_flow: Real, air_speed: Real) -> Real:

@@ -78,11 +78,6 @@ class Survival:
     level: Literal["caution", "danger"]
     reaches: tuple[Reach, ...]
 
-    @property
-    def binds(self) -> bool:
-        """Whether hot air brings the level on anywhere in the range."""
-        return any(reach.state == "limit" for reach in self.reaches)
-
 
 @dataclass(frozen=True, slots=True)
 class Points:

@@ -358,46 +358,6 @@ def headspace_needed(
     return xp.where(spare > 0.0, volume, math.inf)
 
 
-def largest_fill(
-    volume: Any,
-    outside: Any,
-    growth: Any,
-    limit: Any,
-    sealing: tuple[Any, Any, Any],
-    temperature: Any,
-    vapour_pressure: Any,
-) -> Any:
-    """Largest fill of a tank that keeps the pressure at a limit when hot. [poly]
-
-    Parameters
-    ----------
-    volume : float or ndarray
-        Inside volume of the tank [m3].
-    outside : float or ndarray
-        Water of the loop outside the tank [m3].
-    growth : float or ndarray
-        Mean growth of the water, rho0/rho - 1 [-].
-    limit : float or ndarray
-        Absolute pressure not to exceed [Pa].
-    sealing : tuple of (float or ndarray)
-        Pressure [Pa], temperature [K] and vapour pressure [Pa] when the lid is shut.
-    temperature, vapour_pressure : float or ndarray
-        Of the hottest cell when hot [K], [Pa].
-
-    Returns
-    -------
-    float or ndarray
-        Fill [-]. Zero or below (minus infinity when no headspace suffices): none does.
-    """
-    xp = ops_of(volume, outside, growth, limit, temperature, vapour_pressure, *sealing)
-    pressure, start, vapour_then = sealing
-    allowed = limit - vapour_pressure
-    endless = (pressure - vapour_then) * temperature / start
-    bottom = allowed * (1.0 + growth) - endless
-    gas = allowed * (volume + outside) * growth / xp.maximum(bottom, 1e-9)
-    return xp.where(allowed > endless, 1.0 - gas / volume, -math.inf)
-
-
 def centre_of_mass_shift(
     car_mass: Any, car_centre: Any, water: Any, tank_centre: Any
 ) -> Any:

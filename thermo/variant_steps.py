@@ -55,28 +55,6 @@ def pilots(variants: VariantSet, rows: Indices) -> Indices:
     return np.array(list(dict.fromkeys(chosen)))
 
 
-def grids_of(
-    variants: VariantSet, rows: Indices, driven: tuple[Air, Driving] | None
-) -> Grids | None:
-    """Choose the steps of a group of variants.
-
-    Parameters
-    ----------
-    variants : VariantSet
-    rows : ndarray of int
-        The group.
-    driven : tuple of (Air, Driving), optional
-        The event as driven, when that does not differ.
-
-    Returns
-    -------
-    list of list of float or None
-        See :func:`common`.
-    """
-    chosen = pilots(variants, rows)
-    return common([steps_of(variants.at(chosen[i : i + 1]), driven) for i in range(len(chosen))])
-
-
 def common(found: Sequence[Grids | None]) -> Grids | None:
     """Return steps everywhere as fine as the finest of some events'.
 

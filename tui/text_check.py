@@ -345,7 +345,7 @@ def check_text(result: EventResult, system: System = "si") -> str:
             f"{amount(a.added_J, energy, system)} = stored {amount(a.stored_J, energy, system)} + "
             f"to air {amount(a.to_air_J, energy, system)} + "
             f"steam {amount(a.steam_J, energy, system)}; "
-            f"residual {100 * a.residual_fraction:.4f} %",
+            f"residual {abs(100 * a.residual_fraction):.4f} %",
             4,
         ),
     ]

@@ -18,7 +18,6 @@ from thermo.duct_parts import (
     PlenumExit,
     Transition,
     area_jumps,
-    flexible_duct,
 )
 from thermo.duct_section import Section, cone_length
 from thermo.errors import RangeError
@@ -105,7 +104,9 @@ def test_rectangle_to_round_of_one_area_costs_its_shape_and_friction_only() -> N
 
 
 def test_tube_takes_its_own_friction_factor() -> None:
-    hose = flexible_duct("hose", 0.08, 1.6)
+    hose = FrictionTube(
+        name="hose", section=WIDE, length=1.6, friction=0.08
+    )
     assert hose.loss(local()) == pytest.approx(0.08 * 1.6 / 0.08)
     rough, smooth = (
         FrictionTube(name="t", section=ROUND, length=1.0, roughness=e) for e in (1e-4, 0.0)

@@ -25,9 +25,9 @@ from thermo.errors import RangeError
 from thermo.fuels import FUELS, conversion_efficiency, mass_share, stoichiometric_ratio
 from thermo.gearing import LIMITER_BAND, engine_speed
 
-CURVE = PowerCurve.from_power(
-    (50.0, 75.0, 100.0, 120.0, 133.0), (50e3, 85e3, 120e3, 130e3, 122e3)
-)
+POINTS = ((50.0, 50e3), (75.0, 85e3), (100.0, 120e3), (120.0, 130e3), (133.0, 122e3))
+"""Engine speed [rev/s] and brake power [W]; torque is P/(2 pi n)."""
+CURVE = PowerCurve(tuple(n for n, _ in POINTS), tuple(p / (2 * math.pi * n) for n, p in POINTS))
 BOX = Gearbox((2.9, 1.9, 1.3, 1.0), 2.6, 0.31, 128.0, 0.08)
 ENGINE = GearedPower(CURVE, BOX)
 

@@ -19,7 +19,6 @@ from thermo.fittings import (
     entrance_rounded,
     fitting_loss,
     included_angle,
-    k_from_cv,
     mitre_bend,
     on_other_bore,
     smooth_bend,
@@ -127,11 +126,6 @@ def test_equal_tee_with_all_flow_in_the_branch_is_near_the_textbook() -> None:
     assert fitting_loss("tee-branch") < k < fitting_loss("tee-branch-threaded")
 
 
-def test_cv_by_its_definition() -> None:
-    # K = 891 d^4 / Cv^2 with d in inches (Crane TP-410, within its rounding).
-    assert k_from_cv(20.0, 0.0254) == pytest.approx(891.0 / 400.0, rel=2e-3)
-
-
 def test_hose_barb_default_is_crane_through_its_bore() -> None:
     # A bore of 0.85 of the hose, contraction and expansion, referred to the hose.
     k = on_other_bore(sudden_contraction(0.85) + sudden_expansion(0.85), 0.85, 1.0)
@@ -168,7 +162,6 @@ def test_unknown_fitting_gets_the_nearest_names() -> None:
         (lambda: mitre_bend(100.0, 0.05), "angle of a mitre bend"),
         (lambda: wire_screen(0.01), "open fraction of a screen"),
         (lambda: crane_friction(1e-4), "bore for Crane's friction factor"),
-        (lambda: k_from_cv(0.0, 0.02), "flow coefficient Cv"),
         (lambda: converging_tee(1.1), "share of the flow"),
         (lambda: diverging_tee(0.5, 1.5), "branch over run bore"),
         (lambda: diverging_tee(0.5, 1.0, 75.0), "angle of a wye"),

@@ -13,11 +13,9 @@ from thermo.errors import InfeasibleError, RangeError
 from thermo.hydraulics import (
     circuit_operating_point,
     flow_for_drop,
-    lowest_margin,
     npsh_available,
     operating_point,
     parallel_split,
-    station_pressures,
 )
 from thermo.pumps import GRAVITY, pump_curve
 
@@ -154,30 +152,6 @@ def test_split_that_is_not_determined_is_refused() -> None:
         parallel_split(1e-3, [lambda q: 0.0, lambda q: q])
     with pytest.raises(RangeError, match="flow to be shared"):
         parallel_split(0.0, [lambda q: q])
-
-
-def test_pressure_at_rest_is_hydrostatic() -> None:
-    up, down = station_pressures(Circuit((SUPPLY, RETURN)), 1.2e5, 0.0, RHO, MU, T)
-    assert up.pressure == pytest.approx(1.2e5 - RHO * GRAVITY * 0.6)
-    assert (up.elevation, down.elevation) == pytest.approx((0.6, 0.0))
-    assert down.pressure == pytest.approx(1.2e5)
-
-
-def test_pressure_closes_round_a_loop_with_its_pump() -> None:
-    # Pump as a device of negative drop: total pressure comes back to where it began.
-    point = circuit_operating_point(LOOP, CURVE, RHO, MU, T)
-    pump = Device("pump", lambda m, temperature: -RHO * GRAVITY * CURVE.head(m / RHO))
-    stations = station_pressures(Circuit((pump, *LOOP.parts)), 1.1e5, point.flow, RHO, MU, T)
-    dynamic = 0.5 * RHO * point.segments[-1].velocity ** 2
-    assert stations[-1].pressure + dynamic == pytest.approx(1.1e5, rel=1e-9)
-    assert stations[0].pressure == pytest.approx(1.1e5 + RHO * GRAVITY * point.head)
-
-
-def test_high_point_is_the_first_to_boil() -> None:
-    stations = station_pressures(Circuit((SUPPLY, RETURN)), 0.9e5, 2e-4, RHO, MU, T)
-    worst, margin = lowest_margin(stations, 80e3)
-    assert worst.name == "supply"
-    assert margin == pytest.approx(worst.pressure - 80e3)
 
 
 def test_suction_head_of_a_flooded_pump_by_hand() -> None:

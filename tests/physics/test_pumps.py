@@ -57,7 +57,7 @@ def test_three_points_whose_parabola_would_rise_stay_monotone() -> None:
 
 def test_two_points_give_the_common_parabola() -> None:
     curve = pump_curve([(0.0, 8.0), (2e-3, 0.0)])
-    assert curve.shut_off_head == 8.0
+    assert curve.head(0.0) == pytest.approx(8.0, rel=1e-12)
     assert curve.head(1e-3) == pytest.approx(6.0, rel=1e-12)
 
 
@@ -70,7 +70,7 @@ def test_curve_goes_on_along_its_tangents() -> None:
         assert curve.head(outside) == pytest.approx(
             curve.head(edge) + slope * (outside - edge), rel=1e-4
         )
-    assert curve.shut_off_head > 7.0
+    assert curve.head(0.0) > 7.0
 
 
 @given(ratio=st.floats(0.3, 2.0), flow=st.floats(0.0, 2.5e-3))
@@ -95,16 +95,6 @@ def test_array_gives_the_same_as_floats() -> None:
     ratios = np.array([1.0, 0.8, 1.1, 1.0, 1.0, 1.2])
     one = [curve.head(float(q), float(n)) for q, n in zip(flows, ratios, strict=True)]
     assert curve.head(flows, ratios) == pytest.approx(one, rel=1e-13)
-
-
-def test_required_suction_head_interpolates_and_scales() -> None:
-    curve = pump_curve(POINTS, required=[(0.5e-3, 0.5), (1.5e-3, 1.5)])
-    assert curve.required_npsh(1.0e-3) == pytest.approx(1.0)
-    assert curve.required_npsh(0.1e-3) == 0.5
-    assert curve.at(2.0).required_npsh(2.0e-3) == pytest.approx(4.0)
-    assert pump_curve(POINTS).required_npsh(1e-3) is None
-    with pytest.raises(RangeError, match="flow for the required suction head"):
-        curve.required_npsh(2.0e-3)
 
 
 def test_power_by_hand() -> None:
@@ -134,10 +124,6 @@ def test_unusable_points_are_refused(points: list[tuple[float, float]], words: s
 def test_other_unusable_values_are_refused() -> None:
     with pytest.raises(PumpError, match="rated voltage or speed"):
         pump_curve(POINTS, rated=0.0)
-    with pytest.raises(PumpError, match="must rise with flow"):
-        pump_curve(POINTS, required=[(1e-3, 2.0), (2e-3, 1.0)])
-    with pytest.raises(PumpError, match="finite, not negative"):
-        pump_curve(POINTS, required=[(1e-3, math.inf)])
     with pytest.raises(RangeError, match="speed over rated speed"):
         pump_curve(POINTS).at(0.0)
     with pytest.raises(RangeError, match="efficiency of a pump"):

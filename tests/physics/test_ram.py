@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from thermo.errors import RangeError
 from thermo.gas import Gas
-from thermo.ram import momentum_drag, net_gain, ram_state, recovered_share
+from thermo.ram import momentum_drag, ram_state
 
 GAS = Gas(287.05, 1.4, 1.8e-5, 0.0255)
 
@@ -73,19 +73,6 @@ def test_arrays_equal_floats() -> None:
 def test_out_of_range_is_refused_by_name(arguments: tuple, match: str) -> None:
     with pytest.raises(RangeError, match=match):
         ram_state(*arguments)
-
-
-def test_share_of_ram_is_undefined_without_ram() -> None:
-    ram = ram_state(np.array([0.0, 90.0]), 0.0, 86e3, 300.0, GAS)
-    share = recovered_share(86e3 + np.array([-500.0, 0.6 * ram.ram[1]]), ram)
-    assert math.isnan(share[0])
-    assert share[1] == pytest.approx(0.6)
-
-
-def test_net_gain_credits_what_the_plain_inlet_would_lose() -> None:
-    assert net_gain(88e3, 86e3) == 2000.0
-    assert net_gain(85.5e3, 86e3) == -500.0
-    assert net_gain(88e3, 86e3, 300.0) == 2300.0
 
 
 def test_momentum_drag() -> None:

@@ -12,11 +12,9 @@ from thermo.relief import (
     STEAM_GAS_CONSTANT,
     bore,
     critical_ratio,
-    liquid_discharge,
     steam_area,
     steam_flux,
     steam_rate,
-    swelling_rate,
 )
 
 
@@ -66,13 +64,3 @@ def test_area_passes_the_steam_of_the_heat(heat, gauge):
     area = steam_area(steam, pressure, boils, 87e3)
     assert 0.62 * area * steam_flux(pressure, boils, 87e3) == pytest.approx(steam, rel=1e-12)
     assert bore(area) == pytest.approx(math.sqrt(4 * area / math.pi), rel=1e-12)
-
-
-def test_liquid_by_hand():
-    # 12 mm bore, 35 kPa, 970 kg/m3: 0.62 x 1.131e-4 x sqrt(2 x 970 x 35e3) = 0.578 kg/s
-    area = math.pi * 0.012**2 / 4
-    assert liquid_discharge(area, 970.0, 35e3) == pytest.approx(0.578, abs=1e-3)
-    # 100 kW into water at 80 degC: beta 6.4e-4, cp 4197: 0.0153 kg/s; the bore has ample room
-    assert swelling_rate(100e3, 6.4e-4, 4197.0) == pytest.approx(0.01525, abs=1e-4)
-    one = liquid_discharge(area, 970.0, np.array([35e3, 70e3]))
-    assert one[1] / one[0] == pytest.approx(math.sqrt(2.0))

@@ -20,7 +20,6 @@ from thermo.tank import (
     gas_pressure,
     headspace_needed,
     headspace_pressure,
-    largest_fill,
     pressure_history,
     sealed_headspace,
     water_mass,
@@ -207,31 +206,6 @@ def test_headspace_needed_gives_the_limit_back(water, hot, start, limit):
     rigid = Surroundings(PA, limit, 0.0)
     got, _ = headspace_pressure("sealed", state, need - grown, hot, pv, rigid)
     assert got == pytest.approx(PA + limit, rel=1e-6)
-
-
-def test_largest_fill_gives_the_limit_back_and_says_when_none_does(water):
-    pv0, pv = water.saturation_pressure(COLD), water.saturation_pressure(338.15)
-    growth = water.volume_ratio(COLD, 338.15) - 1.0
-    sealing = (PA, COLD, pv0)
-    fill = largest_fill(0.046, 0.0044, growth, PA + 70e3, sealing, 338.15, pv)
-    assert 0.8 < fill < 0.97
-    gas = 0.046 * (1.0 - fill)
-    grown = (0.046 * fill + 0.0044) * growth
-    state = sealed_headspace(PA, COLD, gas, pv0)
-    got, _ = headspace_pressure(
-        "sealed", state, gas - grown, 338.15, pv, Surroundings(PA, 0.0, 0.0)
-    )
-    assert got == pytest.approx(PA + 70e3, rel=1e-9)
-    steam = water.saturation_pressure(370.0)
-    assert largest_fill(0.046, 0.0044, 0.04, PA + 70e3, sealing, 370.0, steam) == -math.inf
-    need = headspace_needed(0.001, PA + 70e3, sealing, 370.0, steam)
-    assert need == math.inf
-    both = largest_fill(
-        0.046, 0.0044, np.array([growth, 0.04]), PA + 70e3, sealing,
-        np.array([338.15, 370.0]), np.array([pv, steam]),
-    )
-    assert both[0] == pytest.approx(fill, rel=1e-12)
-    assert both[1] == -math.inf
 
 
 def test_centre_of_mass_shift_by_moments():

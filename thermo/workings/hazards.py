@@ -224,7 +224,7 @@ def panel(b: Bench) -> Working:
     for edges, words in (("clamped", "edges clamped, stress there"),
                          ("supported", "edges supported, stress in the middle")):
         name = edges[0]
-        ratios, values, _ = EDGES[edges]
+        ratios, values = EDGES[edges]
         beta = pure(f"beta_{name}", float(np.interp(short / long, ratios, values)),
                     "coefficient of the table")
         stress = of(f"s_{name}", panel_stress(load.value, long, short, tank.wall_thickness, edges),
