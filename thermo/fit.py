@@ -16,6 +16,7 @@ from thermo.fit_parameters import Fitted, Parameter, parameters_of
 from thermo.fit_problem import Nuisance, Posed, noise_of, posed
 from thermo.fit_traces import drive, traces
 from thermo.log_csv import Floats, Log
+from thermo.log_preview import Prediction
 from thermo.scenario import Scenario
 
 KNEE = 2.0
@@ -44,25 +45,15 @@ DEFAULTS = ("heat", "ua", "metal", "drag")
 
 
 @dataclass(frozen=True, slots=True)
-class Preview:
+class Preview(Prediction):
     """One channel of one event as plain arrays, for plots.
 
     Attributes
     ----------
-    channel : str
-    event : int
-        From 0.
-    time : ndarray
-        From the event's start [s].
-    log, before, after : ndarray
-        Readings, and the model's before and after the fit, sensors included [SI].
+    after : ndarray
+        The model's after the fit; as `before`, sensors included [SI].
     """
 
-    channel: str
-    event: int
-    time: Floats
-    log: Floats
-    before: Floats
     after: Floats
 
 
@@ -116,9 +107,9 @@ class Fit:
         ], axis=1)
 
 
-def default_names(scenario: Scenario, log: Log, leave_out: Sequence[str] = ()) -> tuple[str, ...]:
+def default_names(scenario: Scenario, log: Log) -> tuple[str, ...]:
     """Return the parameters that the channels of a log have a say in."""
-    seen = set(log.values) - set(leave_out)
+    seen = set(log.values)
     names = []
     if seen & {"coolant_out", "coolant_in", "tank_out", "tank_in", "tank_mid"}:
         names.append("heat")
@@ -175,14 +166,15 @@ def fit(
     fit as normal priors. Intervals by the curvature at the end, readings counted for as many as
     are independent by the autocorrelation of what is left over.
     """
+    log = log.without(leave_out)
     day = on_the_day(scenario, log)
-    chosen = tuple(names) or default_names(day, log, leave_out)
+    chosen = tuple(names) or default_names(day, log)
     if not chosen:
         raise ScenarioError(log.source, [Problem("", "", "no column tells of any parameter")])
     parameters = parameters_of(day, chosen)
     driven = drive(day)
     plain = traces(day, driven)
-    events = events_of(day, log, driven, plain, passes, leave_out)
+    events = events_of(day, log, driven, plain, passes)
     problem = posed(day, driven, parameters, events, cancelled or (lambda: False))
     tell = progress or (lambda _done, _of: None)
     noise = noise_of(problem)

@@ -106,8 +106,7 @@ def on_the_day(scenario: Scenario, log: Log) -> Scenario:
 
 
 def events_of(
-    scenario: Scenario, log: Log, driven: Drive, model: Traces, chosen: Sequence[int] = (),
-    leave_out: Sequence[str] = (),
+    scenario: Scenario, log: Log, driven: Drive, model: Traces, chosen: Sequence[int] = ()
 ) -> tuple[Event, ...]:
     """Cut a log into events and gather their readings.
 
@@ -120,8 +119,6 @@ def events_of(
         By the scenario as it is.
     chosen : sequence of int
         Numbers of the passes wanted; all when empty.
-    leave_out : sequence of str
-        Channels not to be used.
 
     Returns
     -------
@@ -140,8 +137,7 @@ def events_of(
         Problem("pass", str(n), f"the log holds passes 1 to {len(found)}")
         for n in chosen if not 1 <= n <= len(found)
     ]
-    channels = [c for c in FITTED_CHANNELS
-                if c in log.values and c not in leave_out and c in model.columns]
+    channels = [c for c in FITTED_CHANNELS if c in log.values and c in model.columns]
     if not channels:
         problems.append(Problem("", "", "no column is left that the model has a say in; wanted "
                                 f"is at least one of {', '.join(FITTED_CHANNELS)}"))

@@ -124,7 +124,7 @@ def findings_json(findings: Sequence[Finding]) -> list[dict[str, Any]]:
     """Return what was found about a log for JSON."""
     return [
         {"name": f.name, "channel": f.channel, "column": f.column, "lines": list(f.lines),
-         "stops": f.stops, "why": f.why} for f in findings
+         "stops": f.stops, "why": f.why, "mend": [m.text for m in f.mend]} for f in findings
     ]
 
 

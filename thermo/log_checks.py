@@ -10,7 +10,7 @@ import numpy as np
 
 from thermo.fit_data import LEAST_SPIKE, Event, Series, despiked, events_of, on_the_day
 from thermo.fit_traces import Traces, drive, traces
-from thermo.log_columns import WATERS
+from thermo.log_columns import WATERS, Mapped
 from thermo.log_csv import Floats, Log
 from thermo.scenario import Scenario
 
@@ -58,7 +58,9 @@ class Finding:
     stops : bool
         Whether nothing is fitted until it is settled.
     why : str
-        What was seen, and what to do about it.
+        What was seen.
+    mend : tuple of Mapped
+        How columns are to be taken so that it goes away; empty where no mapping helps.
     """
 
     name: str
@@ -67,6 +69,7 @@ class Finding:
     lines: tuple[int, int]
     stops: bool
     why: str
+    mend: tuple[Mapped, ...] = ()
 
     @property
     def tag(self) -> str:
@@ -93,7 +96,7 @@ def check_log(log: Log, scenario: Scenario) -> tuple[Finding, ...]:
         If the scenario cannot be solved, or no column can be compared.
     """
     found = [*_air(log, scenario), *_range(log)]
-    day = scenario if any(f.channel == "air" for f in found) else on_the_day(scenario, log)
+    day = day_of(scenario, log, found)
     driven = drive(day)
     model = traces(day, driven)
     units: list[Finding] = []
@@ -107,10 +110,28 @@ def check_log(log: Log, scenario: Scenario) -> tuple[Finding, ...]:
     return tuple(sorted(once.values(), key=lambda f: not f.stops))
 
 
+def day_of(scenario: Scenario, log: Log, findings: Sequence[Finding]) -> Scenario:
+    """Return the scenario in the air of the log, unless its air temperature is called out."""
+    wrong = any(f.channel == "air" and f.stops for f in findings)
+    return scenario if wrong else on_the_day(scenario, log)
+
+
 def _said(
-    log: Log, name: str, channel: str, rows: object, stops: bool, why: str
+    log: Log, name: str, channel: str, rows: object, stops: bool, why: str,
+    mend: tuple[Mapped, ...] = (),
 ) -> Finding:
-    return Finding(name, channel, log.choices[channel].header, log.lines(rows), stops, why)
+    return Finding(name, channel, log.choices[channel].header, log.lines(rows), stops, why, mend)
+
+
+def _taken_as(log: Log, column: str, channel: str, unit: str = "") -> Mapped:
+    """Return the column of a channel as another channel, or in another unit."""
+    choice = log.choices[column]
+    return Mapped(channel, choice.place, choice.header, unit or choice.unit)
+
+
+def _changed(log: Log, a: str, b: str) -> tuple[Mapped, Mapped]:
+    """Return the columns of two channels in each other's places."""
+    return _taken_as(log, b, a), _taken_as(log, a, b)
 
 
 def _rows(log: Log, series: Series) -> slice:
@@ -126,7 +147,8 @@ def _air(log: Log, scenario: Scenario) -> list[Finding]:
     seen, planned = float(np.nanmedian(values)), scenario.site.air_temperature
     other = _as_fahrenheit(seen)
     if abs(seen - planned) > 15.0 and abs(other - planned) < 0.5 * abs(seen - planned):
-        return [_said(log, "unit", "air", slice(None), True, _unit_words(log, "air", seen, other))]
+        return [_said(log, "unit", "air", slice(None), True, _unit_words(log, "air", seen, other),
+                      (_taken_as(log, "air", "air", "degF"),))]
     return []
 
 
@@ -157,7 +179,7 @@ def _unit_words(log: Log, channel: str, seen: float, other: float) -> str:
     return (
         f"mean {seen - 273.15:.0f} as {log.choices[channel].unit}; taken as degF it is "
         f"{other - 273.15:.0f} degC, which is near what is expected: was Fahrenheit read as "
-        f"Celsius? Then map it with --column \"{channel}={log.choices[channel].header}:degF\""
+        "Celsius?"
     )
 
 
@@ -189,7 +211,8 @@ def _units(log: Log, event: Event, model: Traces) -> list[Finding]:
                 if abs(top / expected - 1.0) > 0.35 and abs(ratio - 1.0) < 0.12:
                     found.append(_said(
                         log, "unit", "speed", rows, True, f"top speed {top:.0f} m/s read as "
-                        f"{unit}, {expected:.0f} m/s expected: was it {guess}?"))
+                        f"{unit}, {expected:.0f} m/s expected: was it {guess}?",
+                        (_taken_as(log, name, name, guess),)))
                     break
         elif name in WATERS:
             told = _told(series, event, model, name)
@@ -199,11 +222,13 @@ def _units(log: Log, event: Event, model: Traces) -> list[Finding]:
             mean = float(np.mean(series.values))
             if own > FAR and other < MUCH_NEARER * own:
                 found.append(_said(log, "unit", name, rows, True,
-                                   _unit_words(log, name, mean, _as_fahrenheit(mean))))
+                                   _unit_words(log, name, mean, _as_fahrenheit(mean)),
+                                   (_taken_as(log, name, name, "degF"),)))
             elif own > FAR and reverse < MUCH_NEARER * own and "F" in log.choices[name].unit:
                 found.append(_said(
                     log, "unit", name, rows, True, f"mean {mean - 273.15:.0f} degC when read as "
-                    f"{log.choices[name].unit}: was Celsius read as Fahrenheit?"))
+                    f"{log.choices[name].unit}: was Celsius read as Fahrenheit?",
+                    (_taken_as(log, name, name, "degC"),)))
     return found
 
 
@@ -228,7 +253,7 @@ def _swapped(
             found.append(_said(
                 log, "swapped", a, _rows(log, waters[a]), True,
                 f"this column reads like {PLACES[b]}, and {log.choices[b].header!r} like "
-                f"{PLACES[a]}: swap them with --column"))
+                f"{PLACES[a]}", _changed(log, a, b)))
             done |= {a, b}
     for warm, cool in (("tank_in", "tank_out"), ("coolant_out", "coolant_in")):
         if warm in waters and cool in waters and not {warm, cool} & done:
@@ -244,8 +269,7 @@ def _swapped(
         found.append(_said(
             log, "mislabelled", a, _rows(log, series), True,
             f"labelled as {PLACES[a]}, but {told[a, a]:.0f} K from what is expected there and "
-            f"{told[a, best]:.0f} K from {PLACES[best]}: map it with --column "
-            f"\"{best}={log.choices[a].header}\""))
+            f"{told[a, best]:.0f} K from {PLACES[best]}", (_taken_as(log, a, best),)))
     return found
 
 
@@ -265,7 +289,8 @@ def _wrong_way(
     return [_said(
         log, "swapped", warm.channel, _rows(log, warm), True,
         f"{-middle:.1f} K cooler than {log.choices[cool.channel].header!r} while heat flows, when "
-        "it should be warmer: the two columns are swapped; swap them with --column")]
+        "it should be warmer: the two columns are swapped",
+        _changed(log, warm.channel, cool.channel))]
 
 
 def _stuck(log: Log, event: Event, model: Traces) -> list[Finding]:
@@ -290,7 +315,7 @@ def _stuck(log: Log, event: Event, model: Traces) -> list[Finding]:
                 found.append(_said(
                     log, "stuck", name, place, True, "reads the same for "
                     f"{time[part[-1]] - time[part[0]]:.0f} s of an event in which it should move: "
-                    "a stuck or unplugged sensor; leave it out with --leave-out " + name))
+                    "a stuck or unplugged sensor"))
                 break
     return found
 

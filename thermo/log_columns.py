@@ -88,6 +88,9 @@ SPELLINGS = {
 }
 """Units as loggers spell them, in small letters, and as they are read here."""
 
+NO_COLUMN = "-"
+"""Stands for a column where no column of the file is a channel, whatever a header says."""
+
 _BRACKET = re.compile(r"^(?P<name>.*?)\s*[\[({<](?P<unit>[^\[\]{}<>]*)[\])}>]\s*$")
 
 
@@ -122,6 +125,29 @@ class Choice:
     assumed: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Mapped:
+    """A column that is to be taken for a channel.
+
+    Attributes
+    ----------
+    channel : str
+    place : int
+        Column, from 0.
+    header, unit : str
+    """
+
+    channel: str
+    place: int
+    header: str
+    unit: str
+
+    @property
+    def text(self) -> str:
+        """As :func:`read_mapping` reads it, the column by its header."""
+        return f"{self.channel}={self.header}:{self.unit}"
+
+
 def split_header(header: str) -> tuple[str, str]:
     """Return the name and the unit of a header; the unit is empty where none is named.
 
@@ -148,6 +174,11 @@ def split_header(header: str) -> tuple[str, str]:
 
 def _plain(name: str) -> str:
     return re.sub(r"[^a-z0-9]", "", name.casefold())
+
+
+def guess(header: str) -> str:
+    """Return the channel that a header names, with its unit or without; empty when none."""
+    return _known(header) or _known(split_header(header)[0])
 
 
 def _known(name: str) -> str:
@@ -195,7 +226,8 @@ def read_mapping(texts: Sequence[str]) -> tuple[dict[str, tuple[str, str]], list
     Parameters
     ----------
     texts : sequence of str
-        Such as ``coolant_out=ECT:degF`` or ``tank_in=#4:degC``, a column by its number.
+        Such as ``coolant_out=ECT:degF``, ``tank_in=#4:degC``, a column by its number, or
+        ``air=-``, no column at all.
 
     Returns
     -------
@@ -209,7 +241,7 @@ def read_mapping(texts: Sequence[str]) -> tuple[dict[str, tuple[str, str]], list
         channel, equals, column = (part.strip() for part in text.partition("="))
         if not equals or not column:
             problems.append(Problem("", given, "CHANNEL=COLUMN:UNIT is expected, such as "
-                                    "coolant_out=ECT:degF"))
+                                    "coolant_out=ECT:degF, or CHANNEL=- for no column"))
         elif channel not in CHANNELS:
             problems.append(Problem(
                 "", given, f"channels are {', '.join(CHANNELS)}",
@@ -249,6 +281,8 @@ def choose(
     places: dict[str, list[int]] = {}
     stated: dict[int, str] = {}
     for channel, (column, unit) in mapping.items():
+        if column == NO_COLUMN:
+            continue
         found = _find(headers, column)
         if len(found) != 1:
             words = "no column has this header" if not found else "several columns have this header"
@@ -261,7 +295,7 @@ def choose(
         stated[found[0]] = unit
     taken = {p for found in places.values() for p in found}
     for place, header in enumerate(headers):
-        known = "" if place in taken else _known(header) or _known(split_header(header)[0])
+        known = "" if place in taken else guess(header)
         if known and known not in mapping:
             places.setdefault(known, []).append(place)
     choices: list[Choice] = []

@@ -11,9 +11,8 @@ import csv
 import hashlib
 import itertools
 import os
-import stat
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -21,7 +20,15 @@ import numpy.typing as npt
 
 from thermo.errors import Problem
 from thermo.log_columns import CHANNELS, Choice, choose, read_mapping
-from thermo.log_layout import EMPTY, Layout, LogError, layout_of, number_of, seconds_of
+from thermo.log_layout import (
+    EMPTY,
+    Layout,
+    LogError,
+    layout_of,
+    number_of,
+    regular,
+    seconds_of,
+)
 from thermo.quantity_text import printable, quoted
 
 Floats = npt.NDArray[np.float64]
@@ -89,6 +96,11 @@ class Log:
         found = self.line[rows]
         return int(found[0]), int(found[-1])
 
+    def without(self, channels: Sequence[str]) -> Log:
+        """Return the log as if some channels had not been recorded; their columns stay named."""
+        kept = {name: v for name, v in self.values.items() if name not in channels}
+        return replace(self, values=kept)
+
 
 PAUSE = 600.0
 """Pause put between two recordings in one file, whose distance in time is not known [s]."""
@@ -147,19 +159,8 @@ def read_log(path: str | os.PathLike[str], mapping: Sequence[str] = ()) -> Log:
 
 def _digest(path: str, source: str) -> str:
     """Return the SHA-256 of a regular file."""
-    try:
-        mode = os.stat(path).st_mode
-        if not stat.S_ISREG(mode):
-            words = "this is a folder" if stat.S_ISDIR(mode) else "this is not a regular file"
-            raise LogError(source, [Problem("", "", f"{words}; a CSV file is expected")])
-        with open(path, "rb") as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
-    except FileNotFoundError:
-        raise LogError(source, [Problem("", "", "there is no such file")]) from None
-    except OSError as error:
-        raise LogError(source, [Problem("", "", f"cannot be read: {error.strerror}")]) from None
-    except ValueError:
-        raise LogError(source, [Problem("", "", "this is not the name of a file")]) from None
+    with regular(path, source) as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _gather(

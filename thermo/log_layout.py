@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import datetime
+import os
 import re
-from collections.abc import Sequence
+import stat
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from io import BufferedReader
 
 from thermo.errors import Problem, ScenarioError
 from thermo.log_columns import CHANNELS, measure
@@ -29,7 +33,7 @@ class LogError(ScenarioError):
 
 @dataclass(slots=True)
 class Layout:
-    """How a file is laid out."""
+    """How a file is laid out; `sample` is the first filled cell of each column."""
 
     encoding: str
     delimiter: str
@@ -38,6 +42,41 @@ class Layout:
     units: list[str]
     skip: int
     comma: bool
+    sample: list[str]
+
+
+@contextlib.contextmanager
+def regular(path: str, source: str) -> Iterator[BufferedReader]:
+    """Open a regular file to read bytes.
+
+    Parameters
+    ----------
+    path : str
+    source : str
+        The same, safe to print.
+
+    Yields
+    ------
+    binary file
+
+    Raises
+    ------
+    LogError
+        It cannot be opened, or is a folder or a device.
+    """
+    try:
+        mode = os.stat(path).st_mode
+        if not stat.S_ISREG(mode):
+            words = "this is a folder" if stat.S_ISDIR(mode) else "this is not a regular file"
+            raise LogError(source, [Problem("", "", f"{words}; a CSV file is expected")])
+        with open(path, "rb") as file:
+            yield file
+    except FileNotFoundError:
+        raise LogError(source, [Problem("", "", "there is no such file")]) from None
+    except OSError as error:
+        raise LogError(source, [Problem("", "", f"cannot be read: {error.strerror}")]) from None
+    except ValueError:
+        raise LogError(source, [Problem("", "", "this is not the name of a file")]) from None
 
 
 def layout_of(path: str, source: str) -> Layout:
@@ -76,7 +115,10 @@ def layout_of(path: str, source: str) -> Layout:
     _check_width(source, header, rows, [i for i in filled if i >= first])
     comma = delimiter != "," and _comma([rows[i] for i in filled if i >= first])
     units = (units + [""] * len(header))[: len(header)]
-    return Layout(encoding, delimiter, header, head + 1, units, first, comma)
+    data = [rows[i] for i in filled if i >= first]
+    sample = [next((r[at].strip() for r in data if at < len(r) and r[at].strip()), "")
+              for at in range(len(header))]
+    return Layout(encoding, delimiter, header, head + 1, units, first, comma, sample)
 
 
 def _encoding(raw: bytes, source: str) -> str:

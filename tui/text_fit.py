@@ -136,15 +136,25 @@ def panels_of(found: Fit, system: System) -> list[Panel]:
     return panels
 
 
-def finding_lines(findings: Sequence[Finding], system: System) -> list[str]:
-    """Return what was found about a log: column, lines, why."""
+def advice(finding: Finding) -> str:
+    """Return the options of the command that settle a finding; empty where there are none."""
+    if finding.mend:
+        return " ".join(f'--column "{m.text}"' for m in finding.mend)
+    return f"--leave-out {finding.channel}" if finding.name == "stuck" else ""
+
+
+def finding_lines(
+    findings: Sequence[Finding], system: System, advised: bool = True
+) -> list[str]:
+    """Return what was found about a log: column, lines, why, and options that settle it."""
     lines = []
     for f in findings:
         mark = "XX" if f.stops else "- "
         where = f"line {f.lines[0]}" if f.lines[0] == f.lines[1] else (
             f"lines {f.lines[0]} to {f.lines[1]}")
+        settle = advice(f) if advised else ""
         lines.append(wrap(f"{mark} {f.name}: {f.column} ({f.channel}), {where}: "
-                          f"{localised(f.why, system)}", 3))
+                          f"{localised(f.why, system)}{f'; {settle}' if settle else ''}", 3))
     return lines
 
 

@@ -12,12 +12,13 @@ from tests.oracles.log_generator import Course, Sensors, Truth, measure, run, wr
 from thermo.errors import ScenarioError
 from thermo.event import OvertakenError
 from thermo.fit import default_names, fit
-from thermo.fit_data import despiked
+from thermo.fit_data import despiked, on_the_day
 from thermo.fit_parameters import parameters_of
 from thermo.fit_traces import STEP, lagged
 from thermo.log_checks import blocking, check_log
 from thermo.log_csv import Log, read_log
 from thermo.log_passes import find_passes
+from thermo.log_preview import predictions
 from thermo.scenario import Scenario
 from thermo.scenario_io import read_scenario
 
@@ -108,6 +109,52 @@ def test_what_must_not_be_fitted_is_called_out(
     assert tags <= {f.tag for f in stopping}
     assert all(f.lines[0] >= 2 and f.lines[1] > f.lines[0] for f in stopping)
     assert not blocking(stopping, [f.tag for f in stopping])
+
+
+@pytest.mark.parametrize(
+    ("change", "tag"),
+    [
+        (lambda c: c.update(tank_in=c["tank_out"], tank_out=c["tank_in"]), "swapped:tank_out"),
+        (lambda c: c.update(tank_in=1.8 * c["tank_in"] + 32), "unit:tank_in"),
+        (lambda c: c.update(speed=c["speed"] / 1.609), "unit:speed"),
+    ],
+)
+def test_columns_taken_as_a_call_out_says_are_no_longer_called_out(
+    base: Scenario, course: Course, tmp_path: Path, change, tag: str
+) -> None:
+    log = logged(tmp_path, course, change=change)
+    said = next(f for f in check_log(log, base) if f.tag == tag)
+    assert said.mend
+    for texts in ([m.text for m in said.mend],
+                  [f"{m.channel}=#{m.place + 1}:{m.unit}" for m in said.mend]):
+        assert not blocking(check_log(read_log(tmp_path / "log.csv", texts), base), ())
+
+
+def test_what_is_left_out_has_no_say_anywhere(
+    base: Scenario, course: Course, tmp_path: Path
+) -> None:
+    log = logged(tmp_path, course)
+    hot = replace(log, values={**log.values, "air": np.full(len(log.time), 330.0),
+                               "speed": np.full(len(log.time), 40.0)})
+    rest = hot.without(("air", "speed"))
+    assert on_the_day(base, rest) == base
+    assert find_passes(rest)[0].by != "speed"
+    assert "drag" not in default_names(base, rest)
+    assert "drag" in default_names(base, hot)
+
+
+def test_a_log_lies_over_what_the_scenario_says_before_the_fit(
+    base: Scenario, course: Course, tmp_path: Path
+) -> None:
+    log = logged(tmp_path, course)
+    before = {p.channel: p for p in predictions(base, log)}
+    found = {p.channel: p for p in fit(base, log, ("drag",)).previews}
+    assert set(before) == set(found) == set(ALL)
+    for name, one in before.items():
+        inside = np.isfinite(one.before) & (one.time > 30.0)
+        apart = one.before - np.interp(one.time, found[name].time, found[name].before)
+        # The fit's own trace has the probe's usual lag in it, and the start as logged.
+        assert float(np.sqrt(np.mean(apart[inside] ** 2))) < 3.0, name
 
 
 def test_coolant_labelled_as_tank_is_called_out(

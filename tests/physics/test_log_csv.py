@@ -11,6 +11,7 @@ import pytest
 from thermo.log_columns import measure, split_header
 from thermo.log_csv import PAUSE, Log, read_log
 from thermo.log_layout import LogError, seconds_of
+from thermo.log_survey import survey
 
 
 def write(folder: Path, text: str | bytes, name: str = "log.csv") -> Path:
@@ -114,6 +115,40 @@ def test_mapping_by_name_number_and_unit(tmp_path: Path) -> None:
     log = read(tmp_path, text, "time=clock:s", "coolant_out=A:1:degF", "tank_in=#3:degC")
     assert log.values["coolant_out"][0] == pytest.approx(373.15)
     assert log.values["tank_in"][0] == pytest.approx(293.15)
+
+
+def test_no_column_is_a_channel_when_the_mapping_says_so(tmp_path: Path) -> None:
+    text = "t,ect degC,air degC\n" + rows(15, "{t},{v},20")
+    log = read(tmp_path, text, "air=-")
+    assert set(log.values) == {"coolant_out"}
+    assert log.unused == ("air degC",)
+    with pytest.raises(LogError, match="no column is the time"):
+        read(tmp_path, text, "time=-")
+
+
+def test_columns_are_seen_before_the_log_can_be_read(tmp_path: Path) -> None:
+    text = "made by a logger\nt;ect;clt degC;what\ns;;;\n" + rows(12, "{t};;{v},5;x")
+    path = write(tmp_path, text)
+    found = survey(path)
+    assert [(c.header, c.unit, c.sample) for c in found.columns] == [
+        ("t", "s", "0"), ("ect", "", ""), ("clt degC", "", "20,5"), ("what", "", "x")]
+    assert found.line == 2
+    choices, problems = found.choices()
+    assert [c.channel for c in choices] == ["time"]
+    assert [p.key for p in problems] == ["coolant_out"]
+    mapping = ["coolant_out=#3"]
+    choices, problems = found.choices(mapping)
+    assert [(c.channel, c.place) for c in choices] == [("coolant_out", 2), ("time", 0)]
+    assert not problems
+    assert set(read_log(path, mapping).values) == {"coolant_out"}
+
+
+@pytest.mark.parametrize(("text", "words"), [("", "empty"), (b"\0\1" * 90, "binary")])
+def test_a_file_without_columns_has_none_to_show(tmp_path: Path, text, words: str) -> None:
+    with pytest.raises(LogError, match=words):
+        survey(write(tmp_path, text))
+    with pytest.raises(LogError, match="folder"):
+        survey(tmp_path)
 
 
 def test_gauge_and_absolute_pressure(tmp_path: Path) -> None:

@@ -7,11 +7,9 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
-from thermo import __version__
-from thermo.fit_next import outlook
 from thermo.fit_notebook import Notebook, fit_notebook
-from thermo.fit_scenario import fitted_text
 from thermo.scenario_io import from_text
+from tui.fitting import NOTEBOOK, outlooks_of, put_in
 from tui.messages import TextMade
 from tui.notebook import samples_of
 from tui.screens.background import Job, View, WorkPage
@@ -46,25 +44,17 @@ class FitPage(WorkPage):
         """Return heat balance, fitted inputs, and what they say of the next pass."""
         self._fitted = ""
         found = fit_notebook(view.scenario, self._book)
-        keys = ", ".join(one.key for one in found.fitted)
-        lines = [
-            f"Fitted by soakbox {__version__} to the crew's notebook.",
-            f"Fitted here: {keys}; their ranges are in [doubt].",
-        ]
-        after = fitted_text(from_text(self._text_of(), view.name), found.fitted, lines)
-        told = outlook(
-            "as the scenario has it",
-            view.scenario,
-            after.scenario,
-            samples_of(found),
-            job.progress,
-            job.stopped,
+        loaded = from_text(self._text_of(), view.name)
+        after = put_in(loaded, found.fitted, NOTEBOOK)
+        changes = samples_of(found)
+        told = outlooks_of(
+            loaded, after, changes, (), None, view.system, job.progress, job.stopped
         )
         self._fitted = after.text
-        return notebook_text(view.scenario.title, found, [told], view.system)
+        return notebook_text(view.scenario.title, found, told, view.system)
 
     def action_put(self) -> None:
         """Put the fitted inputs and their ranges into the scenario; undo takes them out."""
         if self.state == "done" and self._fitted:
-            self.put(TextMade("fitted to the crew's notebook", self._fitted))
+            self.put(TextMade(f"fitted to {NOTEBOOK}", self._fitted))
             self.dismiss(None)

@@ -13,6 +13,7 @@ import click
 from thermo.errors import ScenarioError
 from thermo.quantity_text import QuantityTextError
 from thermo.units import parse
+from tui.fitting import NOTEBOOK, log_name, log_samples, outlooks_of, put_in
 from tui.options import common, load, out_path, progress, say, write_file
 
 if TYPE_CHECKING:
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
     from thermo.fit_next import Outlook
     from thermo.fit_notebook import Notebook
-    from thermo.fit_parameters import Fitted
     from thermo.scenario_io import LoadedScenario
     from thermo.units import System
     from thermo.variants import Floats
@@ -113,38 +113,6 @@ def notebook_of(given: dict[str, str | None]) -> Notebook:
     return Notebook(**values)
 
 
-def outlooks_of(
-    loaded: LoadedScenario,
-    after: LoadedScenario,
-    changes: Mapping[str, Floats],
-    days: Sequence[float],
-    tank: float | None,
-    system: System,
-) -> list[Outlook]:
-    """Return what the fitted model says of the next pass: as planned, and in other air."""
-    from thermo.fit_next import outlook
-    from thermo.scenario import with_value
-    from thermo.units import format_value
-
-    found: list[Outlook] = []
-    asked = [*days] if days or tank is None else [loaded.scenario.site.air_temperature]
-    with progress("the next pass") as tell:
-        for day in (None, *asked):
-            before, fitted = loaded.scenario, after.scenario
-            title = "as the scenario has it"
-            if day is not None:
-                set_to = {"site.air_temperature": day}
-                title = f"in air of {format_value(day, 'temperature', system, 3)}"
-                if tank is not None:
-                    set_to["tank.start_temperature"] = tank
-                    title += f", tank at {format_value(tank, 'temperature', system, 3)}"
-                for key, value in set_to.items():
-                    before, fitted = (with_value(s, key, value) for s in (before, fitted))
-                title += ", all else alike"
-            found.append(outlook(title, before, fitted, changes, tell))
-    return found
-
-
 def save_fitted(after: LoadedScenario, target: Path) -> None:
     """Write a fitted scenario, whole or not at all."""
     import tomlkit
@@ -160,7 +128,8 @@ def save_fitted(after: LoadedScenario, target: Path) -> None:
 @click.argument("log", type=click.Path(path_type=Path), required=False)
 @common
 @click.option("--column", "columns", multiple=True, metavar="CHANNEL=COLUMN:UNIT",
-              help="Log: which column a channel is, such as coolant_out=ECT:degF. May be repeated.")
+              help="Log: which column a channel is, such as coolant_out=ECT:degF; CHANNEL=- for "
+              "none. May be repeated.")
 @click.option("--fit", "names", metavar="NAMES",
               help="Log: what to fit, by commas: heat, ua, metal, excess, flow, hot-flow, mixing, "
               "short, duct, drag, rolling. What the log has a say in when not given.")
@@ -264,7 +233,6 @@ def _by_notebook(
     """Fit by the notebook; return the exit status."""
     from thermo.fit_notebook import fit_notebook
     from thermo.fit_result import notebook_json
-    from thermo.fit_scenario import fitted_text
     from tui.notebook import samples_of
     from tui.text_fit import notebook_text
 
@@ -274,8 +242,8 @@ def _by_notebook(
         if error.source == "notebook":
             raise
         raise ScenarioError(str(file), error.problems) from None
-    after = fitted_text(loaded, found.fitted, _comments(found.fitted, "the crew's notebook"))
-    outlooks = outlooks_of(loaded, after, samples_of(found), told.days, told.tank, told.system)
+    after = put_in(loaded, found.fitted, NOTEBOOK)
+    outlooks = _next(loaded, after, samples_of(found), told)
     if told.target is not None:
         save_fitted(after, told.target)
     title = loaded.scenario.title
@@ -289,9 +257,7 @@ def _by_notebook(
 def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> int:
     """Fit by a log; return the exit status."""
     from thermo.fit import fit as fit_log
-    from thermo.fit_next import samples
-    from thermo.fit_result import bounds_of, findings_json, fit_json
-    from thermo.fit_scenario import fitted_text
+    from thermo.fit_result import findings_json, fit_json
     from thermo.log_checks import blocking, check_log
     from thermo.log_columns import CHANNELS
     from thermo.log_csv import read_log
@@ -301,9 +267,8 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
     unknown = [name for name in wanted.leave_out if name not in CHANNELS]
     if unknown:
         raise click.UsageError(f"--leave-out {unknown[0]}: channels are {', '.join(CHANNELS)}")
-    log = read_log(path, wanted.columns)
-    findings = tuple(f for f in check_log(log, loaded.scenario)
-                     if f.channel not in wanted.leave_out)
+    log = read_log(path, wanted.columns).without(wanted.leave_out)
+    findings = check_log(log, loaded.scenario)
     if wanted.only_list:
         passes = find_passes(log)
         if told.as_json:
@@ -325,13 +290,9 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
             + "\n".join(finding_lines(stopping, told.system))
             + f"\nTo go on regardless: {tags}")
     with progress("fitting") as tell:
-        found = fit_log(loaded.scenario, log, wanted.names, passes=wanted.passes,
-                        leave_out=wanted.leave_out, progress=tell)
-    after = fitted_text(loaded, found.fitted, _comments(
-        found.fitted, f"{path.name}, SHA-256 {log.sha256}"))
-    changes = samples(tuple(one.key for one in found.fitted), found.middle, found.covariance,
-                      found.outward, bounds_of(found.fitted))
-    outlooks = outlooks_of(loaded, after, changes, told.days, told.tank, told.system)
+        found = fit_log(loaded.scenario, log, wanted.names, passes=wanted.passes, progress=tell)
+    after = put_in(loaded, found.fitted, log_name(path.name, log))
+    outlooks = _next(loaded, after, log_samples(found), told)
     if told.target is not None:
         save_fitted(after, told.target)
     title = loaded.scenario.title
@@ -349,17 +310,16 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
     return 3 if found.poor else status_of(outlooks)
 
 
+def _next(
+    loaded: LoadedScenario, after: LoadedScenario, changes: Mapping[str, Floats], told: Told
+) -> list[Outlook]:
+    """Return what is said of the next pass, with progress on a terminal."""
+    with progress("the next pass") as tell:
+        return outlooks_of(loaded, after, changes, told.days, told.tank, told.system, tell)
+
+
 def status_of(outlooks: Sequence[Outlook]) -> int:
     """Return the exit status: by the middle of what the next pass brings on the worst day."""
     from thermo.fit_result import level_of
 
     return max((level_of(one) for one in outlooks), default=0)
-
-
-def _comments(fitted: Sequence[Fitted], source: str) -> list[str]:
-    """Return the lines that say where fitted values come from."""
-    from thermo import __version__
-
-    keys = ", ".join(one.key for one in fitted)
-    return [f"Fitted by soakbox {__version__} to {source}.", f"Fitted here: {keys}; their ranges "
-            "are in [doubt]."]
