@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-TOOLS = {"pytest", "pytest-xdist", "mypy", "ruff", "import-linter"}
+TOOLS = {"hatchling", "pytest", "pytest-xdist", "mypy", "ruff", "import-linter"}
 """Run as programs, or found by one; need no import."""
 OFFLINE = """
 import sys
@@ -60,6 +60,21 @@ def test_every_dependency_has_a_lower_bound():
     extras = PROJECT["optional-dependencies"].values()
     stated = [text for group in (PROJECT["dependencies"], *extras) for text in group]
     assert [t for t in stated if ">=" not in t and not t.startswith("soakbox[")] == []
+
+
+def test_the_tested_set_is_exact_and_within_the_bounds():
+    lines = (ROOT / "constraints.txt").read_text(encoding="utf-8").splitlines()
+    pins = dict(re.fullmatch(r"([a-z0-9-]+)==(\d[\d.]*)", line).groups() for line in lines)
+    assert len(pins) == len(lines)
+    groups = [PROJECT["dependencies"], *(PROJECT["optional-dependencies"][e]
+                                         for e in ("test", "dev"))]
+    bounds = dict(text.lower().split(">=") for g in groups for text in g if ">=" in text)
+
+    def number(version):
+        return [int(part) for part in version.split(".")]
+
+    assert set(bounds) - set(pins) == set()
+    assert [n for n, low in bounds.items() if number(pins[n]) < number(low)] == []
 
 
 @pytest.mark.parametrize("argv", [

@@ -247,7 +247,7 @@ def test_what_is_no_readable_file(tmp_path: Path) -> None:
     (GOOD.encode("utf-16"), "binary or UTF-16"),
     (b'schema = 1\ntitle = "\xff"\n', ":2: text in UTF-8 is expected"),
     (b"#" * 10_000_000, "at most 1000 kB"),
-])
+], ids=["empty", "mark-alone", "nul", "utf-16", "latin-1", "too-long"])
 def test_what_is_no_text(tmp_path: Path, data: bytes, words: str) -> None:
     path = tmp_path / "x.toml"
     path.write_bytes(data)
