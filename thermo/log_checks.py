@@ -103,8 +103,9 @@ def check_log(log: Log, scenario: Scenario) -> tuple[Finding, ...]:
     for event in events_of(day, log, driven, model):
         units += _units(log, event, model)
         taken = {f.channel for f in (*units, *found)}
-        found += _swapped(log, event, model, taken)
-        found += _stuck(log, event, model)
+        stuck = _stuck(log, event, model)
+        found += _swapped(log, event, model, taken | {f.channel for f in stuck})
+        found += stuck
     found = [*units, *found, *_spikes(log), *_gaps(log)]
     once = {(f.tag, f.lines): f for f in reversed(found)}
     return tuple(sorted(once.values(), key=lambda f: not f.stops))

@@ -9,6 +9,8 @@ from thermo import __version__
 from thermo.units import System, format_value
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from thermo.fit import Fit
     from thermo.fit_next import Outlook
     from thermo.fit_parameters import Fitted
@@ -51,6 +53,21 @@ def put_in(loaded: LoadedScenario, fitted: Sequence[Fitted], source: str) -> Loa
         f"Fitted by soakbox {__version__} to {source}.",
         f"Fitted here: {keys}; their ranges are in [doubt].",
     ])
+
+
+def save_fitted(after: LoadedScenario, target: Path) -> None:
+    """Write a fitted scenario, whole or not at all.
+
+    Raises
+    ------
+    ScenarioFileError
+        It cannot be written.
+    """
+    import tomlkit
+
+    from thermo.scenario_io import save
+
+    save(target, tomlkit.parse(after.text))
 
 
 def log_samples(found: Fit) -> dict[str, Floats]:

@@ -35,7 +35,7 @@ KEYS
   h              hot weather: verdicts by air and tank temperature
   o              odds: how sure the verdict is, and what drives it
   m              map: two inputs against a result, with the limit
-  l              fit a pass to what the crew read before and after it
+  l              fit to a logger's CSV file, or to what the crew read
   k              compare with other scenarios
   r              the whole check as text
   ctrl+z ctrl+y  undo, redo

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from thermo.quantity_text import printable
 from thermo.units import System, format_number
 from tui.wording import CAUTIONS, amount, localised, wrap
 
@@ -139,7 +140,7 @@ def panels_of(found: Fit, system: System) -> list[Panel]:
 def advice(finding: Finding) -> str:
     """Return the options of the command that settle a finding; empty where there are none."""
     if finding.mend:
-        return " ".join(f'--column "{m.text}"' for m in finding.mend)
+        return " ".join(f'--column "{printable(m.text, 120)}"' for m in finding.mend)
     return f"--leave-out {finding.channel}" if finding.name == "stuck" else ""
 
 
@@ -153,7 +154,8 @@ def finding_lines(
         where = f"line {f.lines[0]}" if f.lines[0] == f.lines[1] else (
             f"lines {f.lines[0]} to {f.lines[1]}")
         settle = advice(f) if advised else ""
-        lines.append(wrap(f"{mark} {f.name}: {f.column} ({f.channel}), {where}: "
+        column = printable(f.column, 80)
+        lines.append(wrap(f"{mark} {f.name}: {column} ({f.channel}), {where}: "
                           f"{localised(f.why, system)}{f'; {settle}' if settle else ''}", 3))
     return lines
 
@@ -201,6 +203,8 @@ def fit_text(
     if found.poor or found.words:
         lines += ["", "WHAT THE LOG CANNOT TELL"]
         lines += [wrap(f"  {words}.", 4) for words in (*found.poor, *found.words)]
+    if outlooks:
+        lines += ["", "THE NEXT PASS (middle and 95 % interval)", *outlook_lines(outlooks, system)]
     lines += ["", "LEFT OVER (robust, log less model)", f"  {'':<16}{'before':>12}{'after':>12}"]
     for channel, (before, after) in found.misfit.items():
         kind = _channel_kind(channel)
@@ -213,7 +217,5 @@ def fit_text(
     if findings or log.notes:
         lines += ["", "FOUND IN THE LOG", *finding_lines(findings, system)]
         lines += [wrap(f"-  {note.words}", 3) for note in log.notes]
-    if outlooks:
-        lines += ["", "THE NEXT PASS (middle and 95 % interval)", *outlook_lines(outlooks, system)]
     lines += ["", wrap(CAUTIONS)]
     return "\n".join(lines)

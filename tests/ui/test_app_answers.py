@@ -298,7 +298,7 @@ READ = ("34 degC", "72 degC", "82 degC", "76 degC", "88 s")
 
 
 async def fill_in(d, *texts: str) -> None:
-    await d.press("l")
+    await d.press("l", "down", "enter")
     for text in texts:
         await d.type(text)
         await d.press("down")

@@ -14,6 +14,8 @@ from textual.screen import ModalScreen, Screen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
+from tui.completion import completions, is_folder
+
 
 class AskPath(ModalScreen[str | None]):
     """Ask for a file name; files to choose from stand beneath."""
@@ -38,9 +40,13 @@ class AskPath(ModalScreen[str | None]):
                 select_on_focus=False,
             )
             if self._offered:
-                yield Static(f"{self.OFFER} (Tab goes there, Enter takes one):", markup=False)
+                yield Static(self._offer(self.OFFER), id="offer-words", markup=False)
                 yield OptionList(*self._offered, id="offered", markup=False)
             yield Static("Enter takes it, Escape leaves.", markup=False)
+
+    @staticmethod
+    def _offer(words: str) -> str:
+        return f"{words} (Tab goes there, Enter takes one):"
 
     def on_mount(self) -> None:
         """Start in the box; typing replaces what stands there, an arrow key goes into it."""
@@ -51,15 +57,84 @@ class AskPath(ModalScreen[str | None]):
     @on(Input.Submitted)
     def _typed(self, event: Input.Submitted) -> None:
         if event.value.strip():
-            self.dismiss(event.value.strip())
+            self.take(event.value.strip())
 
     @on(OptionList.OptionSelected)
     def _chosen(self, event: OptionList.OptionSelected) -> None:
-        self.dismiss(self._offered[event.option_index])
+        self.take(self._offered[event.option_index])
+
+    def take(self, text: str) -> None:
+        """Answer with a text."""
+        self.dismiss(text)
 
     def action_leave(self) -> None:
         """Leave without an answer."""
         self.dismiss(None)
+
+
+class AskFile(AskPath):
+    """Ask for a file to read; what is typed lists what it may go on to, folder by folder.
+
+    Parameters
+    ----------
+    title : str
+    start : str
+        Stands in the box.
+    offered : tuple of str
+        Files to choose from until something is typed.
+    endings : tuple of str
+        Endings of files that are listed, in small letters with their dot.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("down", "list", show=False)]
+    PLACEHOLDER = "path of a file; a folder's name and / list what is in it"
+    OFFER = "Found near"
+    MOST = 14
+
+    def __init__(
+        self, title: str, start: str, offered: tuple[str, ...], endings: tuple[str, ...]
+    ) -> None:
+        # The list must be there from the start, also when there is nothing in it.
+        super().__init__(title, start, offered or ("",))
+        self._found, self._endings, self._first = offered, endings, start
+
+    def on_mount(self) -> None:
+        """Show the files that are offered."""
+        self._list(self._found, self.OFFER)
+
+    def _list(self, paths: tuple[str, ...], words: str) -> None:
+        self.query_one("#offer-words", Static).update(
+            self._offer(words) if paths else "There is no such file or folder."
+        )
+        table = self.query_one("#offered", OptionList)
+        self._offered = paths
+        table.clear_options()
+        table.add_options(Option(path) for path in paths)
+
+    @on(Input.Changed)
+    def _typing(self, event: Input.Changed) -> None:
+        text = event.value.strip()
+        if text in ("", self._first):
+            self._list(self._found, self.OFFER)
+        else:
+            self._list(completions(text, self._endings, self.MOST), "Goes on to")
+
+    def take(self, text: str) -> None:
+        """Take a file; go into a folder."""
+        box = self.query_one("#path", Input)
+        if not is_folder(text):
+            self.dismiss(text)
+        else:
+            box.value = text if text.endswith("/") else f"{text}/"
+            box.cursor_position = len(box.value)
+            box.focus()
+
+    def action_list(self) -> None:
+        """Go from the box into the list."""
+        table = self.query_one("#offered", OptionList)
+        if self._offered:
+            table.highlighted = table.highlighted or 0
+            table.focus()
 
 
 class AskText(AskPath):
@@ -168,7 +243,7 @@ class Page(Screen[None]):
     @on(Paper.Moved)
     def _tell_place(self) -> None:
         paper = self.query_one("#paper", Paper)
-        left = round(paper.max_scroll_y - paper.scroll_y)
+        left = round(paper.max_scroll_y - paper.scroll_y) if paper.display else 0
         more = f"   {left} more below" if left > 0 else ""
         self.query_one("#page-keys", Static).update(f"{self._keys}{more}")
 

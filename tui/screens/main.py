@@ -20,6 +20,7 @@ from tui import present
 from tui.chartlist import NAMES
 from tui.desk import Desk
 from tui.edits import Edit, words_of
+from tui.fits import Fits
 from tui.help import HINTS
 from tui.listedit import ListEdits, brief
 from tui.messages import (
@@ -106,6 +107,7 @@ class MainScreen(ShowingScreen):
         super().__init__(first)
         self.desk = Desk(self, first)
         self._lists = ListEdits(self)
+        self._fits = Fits(self)
         self._pending = False
         self._asked_at = 0.0
         self.last_latency = 0.0
@@ -488,22 +490,19 @@ class MainScreen(ShowingScreen):
             self.app.push_screen(MapPage(self.view, self.desk.session.path))
 
     def action_fit(self) -> None:
+        """Ask what the scenario is to be fitted to: a log, or the crew's readings."""
+        if self.view() is not None:
+            self._fits.ask()
+
+    def action_fit_log(self) -> None:
+        """Ask for a logger's file, and fit the scenario to it."""
+        if self.view() is not None:
+            self._fits.log()
+
+    def action_fit_notebook(self) -> None:
         """Ask for the crew's readings of a pass, and fit the scenario to them."""
-        if self.view() is None:
-            return
-        from tui.notebook import notebook_of, notebook_rows
-        from tui.screens.fit import FitPage
-        from tui.screens.tables import TableForm
-
-        def commit(values: dict[str, str]) -> str:
-            book = notebook_of(values)
-            page = FitPage(self.view, lambda: self.desk.session.text, book)
-            self.call_after_refresh(self.app.push_screen, page)
-            return ""
-
-        title = "Fit a pass: what the crew read"
-        form = TableForm(title, notebook_rows(), self.system, commit, "Enter fits it")
-        self.app.push_screen(form)
+        if self.view() is not None:
+            self._fits.notebook()
 
     @on(OptionList.OptionSelected, "#figures")
     def _figure_picked(self) -> None:

@@ -13,7 +13,7 @@ import click
 from thermo.errors import ScenarioError
 from thermo.quantity_text import QuantityTextError
 from thermo.units import parse
-from tui.fitting import NOTEBOOK, log_name, log_samples, outlooks_of, put_in
+from tui.fitting import NOTEBOOK, log_name, log_samples, outlooks_of, put_in, save_fitted
 from tui.options import common, load, out_path, progress, say, write_file
 
 if TYPE_CHECKING:
@@ -111,16 +111,6 @@ def notebook_of(given: dict[str, str | None]) -> Notebook:
         if value is not None:
             values[name] = value
     return Notebook(**values)
-
-
-def save_fitted(after: LoadedScenario, target: Path) -> None:
-    """Write a fitted scenario, whole or not at all."""
-    import tomlkit
-
-    from thermo.scenario_io import save
-
-    save(target, tomlkit.parse(after.text))
-    click.echo(f"soakbox: wrote {target}", err=True)
 
 
 @click.command()
@@ -246,6 +236,7 @@ def _by_notebook(
     outlooks = _next(loaded, after, samples_of(found), told)
     if told.target is not None:
         save_fitted(after, told.target)
+        click.echo(f"soakbox: wrote {told.target}", err=True)
     title = loaded.scenario.title
     if told.as_json:
         say(json.dumps(notebook_json(title, found, outlooks), indent=2, allow_nan=False))
@@ -295,6 +286,7 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
     outlooks = _next(loaded, after, log_samples(found), told)
     if told.target is not None:
         save_fitted(after, told.target)
+        click.echo(f"soakbox: wrote {told.target}", err=True)
     title = loaded.scenario.title
     if wanted.plots is not None:
         from thermo.drawing import panels_picture

@@ -13,11 +13,29 @@ PANES = (("inputs", "Inputs"), ("hazards", "Hazards"), ("chart", "Charts"), ("fi
 
 
 class PaneTabs(Widget):
-    """Tabs; the one in front is marked by brackets, a click chooses."""
+    """Tabs; the one in front is marked by brackets, a click chooses.
 
-    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002
+    Parameters
+    ----------
+    panes : tuple of (str, str)
+        Identity and title of each, in the order of their keys.
+    """
+
+    def __init__(
+        self,
+        panes: tuple[tuple[str, str], ...] = PANES,
+        *,
+        id: str | None = None,  # noqa: A002
+    ) -> None:
         super().__init__(id=id)
-        self._front = PANES[0][0]
+        self._panes = panes
+        self._front = panes[0][0]
+
+    def name_them(self, panes: tuple[tuple[str, str], ...]) -> None:
+        """Give the panes other titles."""
+        if panes != self._panes:
+            self._panes = panes
+            self.refresh()
 
     def tell(self, front: str) -> None:
         """Mark the pane in front."""
@@ -29,7 +47,7 @@ class PaneTabs(Widget):
         """Return each pane with its first column and its text."""
         spans = []
         column = 0
-        for number, (pane, title) in enumerate(PANES, start=1):
+        for number, (pane, title) in enumerate(self._panes, start=1):
             words = f"[{number} {title}]" if pane == self._front else f" {number} {title} "
             spans.append((pane, column, words))
             column += len(words) + 2
