@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import re
 from pathlib import Path
 
 import pytest
 from textual.binding import Binding
+from textual.strip import Strip
 from textual.widgets import Input, OptionList
 
 from tests.ui.piloting import NARROW, SCENARIOS, driving, run
@@ -184,5 +186,29 @@ def test_a_hazard_that_is_left_out_of_the_picture_is_counted():
         for name, told in (("thin_duct", "! duct may cost power"), ("overreach", "+4 more")):
             async with driving(SCENARIOS / f"{name}.toml", NARROW) as d:
                 assert told in d.text()
+
+    run(test)
+
+
+def test_a_page_that_is_left_leaves_nothing_of_its_drawing_in_memory():
+    def lines() -> int:
+        gc.collect()
+        return sum(isinstance(kept, Strip) for kept in gc.get_objects())
+
+    async def test():
+        async with driving(HOT) as d:
+            async def page() -> int:
+                await d.press("question_mark")
+                drawn = lines()
+                await d.press("escape")
+                return drawn
+
+            await page()
+            before = lines()
+            one = await page() - before
+            for _ in range(5):
+                await page()
+            assert one > 50
+            assert lines() - before < one
 
     run(test)

@@ -21,6 +21,7 @@ from tui.chartlist import NAMES
 from tui.desk import Desk
 from tui.edits import Edit, words_of
 from tui.fits import Fits
+from tui.forgetting import let_go
 from tui.help import HINTS
 from tui.listedit import ListEdits, brief
 from tui.messages import (
@@ -242,6 +243,10 @@ class MainScreen(ShowingScreen):
         if message.words:
             self.note = f"XX the property tables could not be built: {message.words}"
         self._ask()
+
+    def on_screen_resume(self) -> None:
+        """Let go what a page drew that has just been left."""
+        let_go()
 
     # -- what widgets tell --------------------------------------------------------------------
 
