@@ -294,8 +294,11 @@ class RatedUA:
 
         The change of the films with temperature is left out.
         """
-        hot = (m_hot / self.hot_flow_rated) ** self.film_exponent
-        cold = (m_cold / self.cold_flow_rated) ** self.film_exponent
+        # A trial step too far out, which is not kept, may ask at a density below zero.
+        hot, cold = (
+            ops_of(share).maximum(share, 0.0) ** self.film_exponent
+            for share in (m_hot / self.hot_flow_rated, m_cold / self.cold_flow_rated)
+        )
         films = 1.0 - self.wall_share
         resistance = (films * self.film_split * cold + self.wall_share * hot * cold
                       + films * (1.0 - self.film_split) * hot)

@@ -12,7 +12,7 @@ import numpy as np
 from thermo.cooling import air_fuel_ratio, peak_power, specific_consumption
 from thermo.course import Trace, coast, drive_distance, drive_time
 from thermo.engine import ConstantPower, Gearbox, GearedPower, PowerCurve, site_factor
-from thermo.errors import about
+from thermo.errors import RangeError, about
 from thermo.gas import FloatArray
 from thermo.inputs.event import Leg
 from thermo.intake import Delivered, IntakeModel, build_intake
@@ -406,6 +406,7 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
         If a part of the scenario is impossible.
     """
     vehicle = vehicle_of(scenario)
+    _hold_back(scenario, vehicle, air)
     with about("engine"):
         base, turns = engine_model(scenario, air)
 
@@ -448,6 +449,26 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
         table = _blend(table, hot, np.asarray((walls - still) / np.where(lead == 0.0, 1.0, lead)))
     legs, problems = _drive_all(scenario, _powered(base, table), vehicle, air)
     return driven(legs, problems, model, table, end, walls)
+
+
+def _hold_back(scenario: Scenario, vehicle: Vehicle, air: Air) -> None:
+    """Refuse a rolling resistance that falls so fast with speed that the car runs away."""
+    fast = scenario.car.rolling_resistance_at_100mps
+    if fast is None:
+        return
+    drag = 0.5 * air.density * vehicle.drag_area
+    low = vehicle.rolling_resistance - 1e4 * drag / (vehicle.mass * vehicle.gravity)
+    away = np.asarray(fast < low)
+    if away.any():
+        i = int(np.argmax(away))
+        values = (float(np.broadcast_to(v, away.shape).flat[i]) for v in (fast, low))
+        with about("car.rolling_resistance_at_100mps"):
+            error = RangeError(
+                "rolling resistance at 100 m/s, below which the car would be held back ever less "
+                "the faster it is", *values, math.inf
+            )
+            error.where = away if away.ndim else None
+            raise error
 
 
 def _limiter(scenario: Scenario) -> Any:

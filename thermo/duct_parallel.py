@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from thermo.duct import MarchResult, Supply, march
+from thermo.duct import MarchResult, Supply, largest_flow, march
 from thermo.duct_parts import Path
 from thermo.errors import RangeError
 from thermo.gas import BoolArray, FloatArray
@@ -15,6 +15,9 @@ from thermo.ops import Real
 
 RESIDUAL = 0.005
 """Largest difference of loss between the paths that passes as equal [Pa]."""
+
+CLOSED = 1e-11
+"""Share of the flow to which the bracket of a path's flow is narrowed."""
 
 _MAX_ROUNDS = 60
 """Rounds of sharing. Newton needs four to eight; bisection beside a choking path about forty."""
@@ -64,8 +67,46 @@ class ParallelResult:
     flow_limit: FloatArray
 
 
+class PathLimits:
+    """The largest flow that each path passes by itself, sought when one first chokes.
+
+    Parameters
+    ----------
+    paths : tuple of Path
+    supply : Supply
+        As for :func:`march_paths`, which may be called again with these limits while both stay.
+    """
+
+    def __init__(self, paths: tuple[Path, ...], supply: Supply) -> None:
+        self._paths, self._supply = paths, supply
+        self._found: FloatArray | None = None
+
+    def flows(self, shape: tuple[int, ...]) -> FloatArray | None:
+        """Return the flows [kg/s].
+
+        Parameters
+        ----------
+        shape : tuple of int
+            Shape (n,) of the operating points.
+
+        Returns
+        -------
+        ndarray or None
+            Shape (k, n); None for an array of variants.
+        """
+        if len(shape) == 1 and self._found is None:
+            self._found = np.stack([
+                largest_flow(path, self._supply, shape[0]) for path in self._paths
+            ])
+        return self._found
+
+
 def march_paths(
-    paths: tuple[Path, ...], flow: Real, supply: Supply, find_limit: bool = True
+    paths: tuple[Path, ...],
+    flow: Real,
+    supply: Supply,
+    find_limit: bool = True,
+    limits: PathLimits | None = None,
 ) -> ParallelResult:
     """Share the flow among paths from one opening pressure to one plenum, at equal loss.
 
@@ -80,6 +121,8 @@ def march_paths(
     find_limit : bool, optional
         Whether to search the largest flow of the operating points that choke; costs about a
         second, as each trial shares the flow anew.
+    limits : PathLimits, optional
+        Of the same paths and supply, from an earlier call.
 
     Returns
     -------
@@ -106,7 +149,7 @@ def march_paths(
                                   supply.loss_factor, supply.gas.gas_constant)),
     )
     total = np.array(inputs[0])
-    flows = _share_out(paths, total, supply)
+    flows = _share_out(paths, total, supply, limits or PathLimits(paths, supply))
     results = tuple(
         march(p, f, supply, find_limit=False) for p, f in zip(paths, flows, strict=True)
     )
@@ -151,7 +194,9 @@ def _losses(paths: tuple[Path, ...], flows: FloatArray, supply: Supply) -> Float
     return np.asarray(np.where(np.isnan(loss), np.inf, loss))
 
 
-def _share_out(paths: tuple[Path, ...], total: FloatArray, supply: Supply) -> FloatArray:
+def _share_out(
+    paths: tuple[Path, ...], total: FloatArray, supply: Supply, limits: PathLimits
+) -> FloatArray:
     """Return the flow of each path at equal loss [kg/s], shape (k, n)."""
     if len(paths) == 1:
         return total[np.newaxis]
@@ -162,19 +207,31 @@ def _share_out(paths: tuple[Path, ...], total: FloatArray, supply: Supply) -> Fl
     low, high = np.zeros(flows.shape), np.broadcast_to(total, flows.shape).copy()
     slope = np.full(flows.shape, np.nan)
     before: tuple[FloatArray, FloatArray] | None = None
+    limit: FloatArray | None = None
     for _ in range(_MAX_ROUNDS):
         loss = _losses(paths, flows, supply)
         least, most = np.min(loss, axis=0), np.max(loss, axis=0)
         lost = np.isinf(least)
+        if limit is None and np.any(np.isinf(loss)):
+            limit = limits.flows(total.shape)
+        if limit is not None:
+            # The paths together pass less, or one at its limit still loses less than all others.
+            full = np.any((flows >= limit) & (loss == least), axis=0) & (least < most)
+            lost = lost | (np.sum(limit, axis=0) < total) | full
         with np.errstate(invalid="ignore"):
             done = lost | (most - least <= 0.1 * RESIDUAL) | (total == 0.0)
         if np.all(done):
             break
         low = np.where(loss == least, np.maximum(low, flows), low)
         high = np.where(loss == most, np.minimum(high, flows), high)
+        # Brackets that have closed on unequal losses: a path that loses too much without flow.
+        done = done | np.all(high - low <= CLOSED * total, axis=0)
+        if np.all(done):
+            break
         slope = _slopes(flows, loss, slope, before)
         before = (flows, loss)
-        flows = np.where(done, flows, _next_flows(flows, loss, slope, low, high, total))
+        flows = np.where(done, flows, _next_flows(
+            flows, loss, slope, low, high, total, limit))
     return flows
 
 
@@ -205,11 +262,12 @@ def _next_flows(
     low: FloatArray,
     high: FloatArray,
     total: FloatArray,
+    limit: FloatArray | None,
 ) -> FloatArray:
     """Return flows [kg/s] that equal linearised losses, halved back into their brackets."""
     open_ = np.isfinite(loss) & np.isfinite(slope)
-    # A choked path halves its bracket; the others share what is left.
-    fixed = np.where(open_, 0.0, 0.5 * (low + flows))
+    # A choked path goes back to its limit or halves its bracket; the others share what is left.
+    fixed = np.where(open_, 0.0, 0.5 * (low + flows) if limit is None else limit)
     yielding = np.where(open_, 1.0 / np.where(open_, slope, 1.0), 0.0)
     sure = np.where(open_, loss, 0.0)
     room = total - np.sum(fixed, axis=0)

@@ -18,7 +18,7 @@ from thermo.history import Told, loop_history, tell
 from thermo.intake_figures import intake_figures
 from thermo.intake_pass import held_by_limiter
 from thermo.loop_flow import segment_of
-from thermo.loop_run import LoopRun, run_loop, spread_of, start_state, totals
+from thermo.loop_run import DRY, LoopRun, run_loop, spread_of, start_state, totals
 from thermo.ops import most, plain
 from thermo.plan import PlanPiece, make_plan
 from thermo.results import Audit, EventResult, History, IntakeFigures, SiteFigures
@@ -150,6 +150,7 @@ class Lasting:
         tables = what_drives(scenario)
         if self.found is None or tables != self.tables:
             air = site_air(scenario)
+            build_cooling(scenario, air)  # what it refuses is told before the longer work
             driving = drive_or_refuse(scenario, air)
             self.found = air, driving, intake_figures(scenario, air, driving)
             self.tables = tables
@@ -348,7 +349,8 @@ def solve_whole(
     others: dict[str, History] = {}
     if scenario.tank.mixing is None:
         others["mixed"] = solved.told.history
-        for mixing in MIXINGS[1:]:
+        # One that could not be followed has no verdict, whatever the others would say.
+        for mixing in MIXINGS[1:] if solved.run.stopped in ("", DRY) else ():
             if overtaken():
                 raise OvertakenError("a newer scenario is wanted")
             others[mixing] = loop_history(*march_cooling(scenario, air, driving, mixing))
@@ -412,7 +414,7 @@ def _untrusted(audit: Audit, solved: Solved, figures: Any) -> tuple[str, ...]:
             f"the energy account does not close: {100 * audit.residual_fraction:.2f} % "
             f"is missing, {100 * AUDIT_LIMIT:g} % is allowed"
         )
-    if solved.run.stopped and solved.run.stopped != "the jacket boiled dry":
+    if solved.run.stopped not in ("", DRY):
         reasons.append(solved.run.stopped)
     reasons.extend(leaves_range(solved))
     if not math.isfinite(figures.boil_margin_K):
@@ -426,7 +428,7 @@ def leaves_range(solved: Solved) -> list[str]:
 
 
 def range_checks(solved: Solved) -> list[tuple[Any, str]]:
-    """Return whether each liquid leaves the range of its properties, and that in words. [poly]
+    """Return whether a liquid leaves the range of its properties or model, and how. [poly]
 
     Parameters
     ----------
@@ -454,6 +456,10 @@ def range_checks(solved: Solved) -> list[tuple[Any, str]]:
             f"{name}: {spans}leaves the properties' "
             f"range of {liquid.t_low - 273.15:.1f} to {liquid.t_high - 273.15:.1f} degC",
         ))
+    checks.append((
+        solved.run.tank_dry,
+        "the tank boils dry: what becomes of coolant and exchanger without water is not modelled",
+    ))
     return checks
 
 

@@ -61,7 +61,7 @@ class PowerCurve:
             return 2.0 * math.pi * speed * np.interp(speed, turns, torques)
         if speed <= turns[0]:
             torque = torques[0]
-        elif speed >= turns[-1]:
+        elif not speed < turns[-1]:  # so that what is no number stays what it is
             torque = torques[-1]
         else:
             i = bisect_right(turns, speed)

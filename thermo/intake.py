@@ -17,7 +17,7 @@ from thermo.air_demand import (
 )
 from thermo.duct import MarchResult, Supply, march
 from thermo.duct_fittings import Filter
-from thermo.duct_parallel import march_paths
+from thermo.duct_parallel import PathLimits, march_paths
 from thermo.duct_parts import JUMP_TOLERANCE, Path, area_jumps
 from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.gas import BoolArray, FloatArray, Gas
@@ -271,9 +271,10 @@ class IntakeModel:
         factor = pulsation * self.table.loss_scale
         supply = self.supply(ram, factor, wall)
         seen: dict[str, Any] = {}
+        limits = PathLimits(self.ducts, supply)
 
         def deliver(flow: FloatArray) -> tuple[FloatArray, FloatArray, BoolArray]:
-            through = march_paths(self.ducts, flow, supply, find_limit=False)
+            through = march_paths(self.ducts, flow, supply, find_limit=False, limits=limits)
             pressure, temperature = through.outlet_pressure, through.outlet_temperature
             choked, mach, heat = through.choked, through.mach_peak, through.heat
             if self.shared is not None:
@@ -294,6 +295,7 @@ class IntakeModel:
                 pressure, temperature = last.outlet_pressure, last.outlet_temperature
                 choked = choked | last.choked
                 mach = np.fmax(mach, last.mach_peak)
+            seen["met"] = np.where(choked, seen.get("met", True), through.converged)
             seen["mach"] = np.where(choked, seen.get("mach", 1.0), mach)
             seen["heat"] = np.where(choked, seen.get("heat", 0.0), heat)
             return pressure, temperature, choked
@@ -330,7 +332,7 @@ class IntakeModel:
             power_ratio=np.maximum(ratio, 0.0),
             mach=seen["mach"],
             choked=point.choked,
-            converged=point.converged | point.choked,
+            converged=(point.converged & seen["met"]) | point.choked,
             heat=seen["heat"],
             pulsation=np.broadcast_to(factor, v.shape),
         )

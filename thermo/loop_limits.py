@@ -19,6 +19,7 @@ from thermo.loop import (
     STEAM_HEAT,
     TANK_MASS,
     TANK_STEAM,
+    TINY_ICE,
     IceCharge,
     LoopDesign,
     any_over,
@@ -29,7 +30,10 @@ from thermo.stepping import State
 
 
 def make_projection(
-    design: LoopDesign, ice: IceCharge | None = None, dry_mass: Real = 0.0
+    design: LoopDesign,
+    ice: IceCharge | None = None,
+    dry_mass: Real = 0.0,
+    dry_tank: Real = 0.0,
 ) -> Callable[[float, State], bool]:
     """Return the function that mends an accepted state: boiling of jacket and tank, end of ice.
 
@@ -41,6 +45,8 @@ def make_projection(
     dry_mass : float
         Coolant at which the jacket counts as dry [kg]. No less is left: heat beyond goes as steam
         without mass, so that one variant run dry does not spoil the others of an array.
+    dry_tank : float
+        The same of the tank's active water [kg].
 
     Returns
     -------
@@ -68,15 +74,15 @@ def make_projection(
             y[JACKET_MASS] = mass - steam
             y[STEAM_HEAT] = y[STEAM_HEAT] + mass * over + steam * hot_limit
             changed = True
-        if ice is not None and xp.any_(y[ICE] < 0.0):
+        if ice is not None and xp.any_((y[ICE] < TINY_ICE) & (y[ICE] != 0.0)):
             _unmelt(design, y, ice)
             changed = True
-        return _tank_boils(design, y, cold_limit, cold_latent) or changed
+        return _tank_boils(design, y, cold_limit, cold_latent, dry_tank) or changed
 
     return project
 
 
-def _tank_boils(design: LoopDesign, y: State, limit: Real, latent: Real) -> bool:
+def _tank_boils(design: LoopDesign, y: State, limit: Real, latent: Real, dry: Real) -> bool:
     """Condense the vapour of overheated cells in cooler ones; let the rest go as steam."""
     first, n = CELLS + 2 * LINE_CELLS, design.tank_cells
     if not any_over(y[first : first + n], limit):
@@ -92,19 +98,23 @@ def _tank_boils(design: LoopDesign, y: State, limit: Real, latent: Real) -> bool
         y[i] = xp.minimum(cell + taken, limit)
         excess = excess - taken
     heat = excess * _cell_mass(design, y, limit)
-    steam = heat / latent
-    y[TANK_MASS] = y[TANK_MASS] - steam
+    mass = y[TANK_MASS]
+    steam = xp.minimum(heat / latent, xp.maximum(mass - dry, 0.0))
+    y[TANK_MASS] = mass - steam
     y[TANK_STEAM] = y[TANK_STEAM] + steam
     y[STEAM_HEAT] = y[STEAM_HEAT] + heat + steam * limit
     return True
 
 
 def _unmelt(design: LoopDesign, y: State, ice: IceCharge) -> None:
-    """Take back the water of ice that was not there, and give each cell its heat again."""
+    """Take back the water of ice that was not there, and give each cell its heat again.
+
+    A trace that is left is melted.
+    """
     xp = ops_of(y[ICE])
     n = design.tank_cells
-    back = xp.maximum(-y[ICE], 0.0)
-    y[ICE] = xp.maximum(y[ICE], 0.0)
+    back = xp.where(y[ICE] < TINY_ICE, -y[ICE], 0.0)
+    y[ICE] = xp.where(y[ICE] < TINY_ICE, 0.0, y[ICE])
     y[TANK_MASS] = y[TANK_MASS] - back
     for i in range(CELLS + 2 * LINE_CELLS, CELLS + 2 * LINE_CELLS + n):
         y[i] = y[i] + back / n * (ice.heat + y[i]) / _cell_mass(design, y, y[i])

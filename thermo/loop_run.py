@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -33,8 +33,9 @@ from thermo.loop import (
 )
 from thermo.loop_dense import dense as dense
 from thermo.loop_limits import make_projection
-from thermo.ops import Real, ops_of
+from thermo.ops import FLOATS, Real, ops_of
 from thermo.stepping import Project, State, advance, follow
+from thermo.stiff import go_on
 
 TEMPERATURE_TOLERANCE = 0.003
 """Error allowed a step [K]; the sum over an event stays well under 0.05 K (tested)."""
@@ -46,11 +47,28 @@ delay, and what is off in it for a moment has passed it within seconds."""
 MOST_ICE = 0.95
 """Share of the tank's water that the ice of a service may take the place of."""
 
+DRY = "the jacket boiled dry"
+"""How a run may end early and still be judged."""
+
 DRY_SHARE = 0.3
 """Share of the coolant below which the run ends: the jacket has boiled dry."""
 
+TANK_DRY_SHARE = 0.02
+"""Share of the tank's active water at the start below which steam leaves it dry."""
+
 LARGEST_STEP = 20.0
 """Longest step [s]."""
+
+STIFF_AFTER = 1500
+"""Steps of a piece after which those that are left are implicit; no event that is meant has
+taken half as many."""
+
+LARGEST_STIFF_STEP = 60.0
+"""Longest implicit step [s]."""
+
+SPARE = 1.0
+"""How far beyond the range of its properties a liquid of one event is followed [K]; there is no
+verdict from the range's end on."""
 
 Array = npt.NDArray[np.float64]
 
@@ -145,6 +163,8 @@ class LoopRun:
         Why the run ended before its time; empty when it did not.
     error : float or ndarray
         Where the steps were given: largest error of a step over that allowed.
+    tank_dry : bool or ndarray of bool
+        Whether the tank has boiled dry.
     """
 
     pieces: list[Piece]
@@ -153,6 +173,7 @@ class LoopRun:
     stored: Real
     stopped: str
     error: Any = 0.0
+    tank_dry: Any = False
 
 
 def start_state(
@@ -347,7 +368,7 @@ def run_loop(
         If the ice of a service takes the place of more than ``MOST_ICE`` of the tank's water.
     """
     dead_enthalpy: Real = state[CELLS + 2 * LINE_CELLS]
-    dry = DRY_SHARE * state[JACKET_MASS]
+    dry = DRY_SHARE * state[JACKET_MASS], TANK_DRY_SHARE * state[TANK_MASS]
     first = stored_energy(design, state, ice, dead_mass, dead_enthalpy)
     added: Real = 0.0
     clock: Real = 0.0
@@ -365,7 +386,7 @@ def run_loop(
             seal += int(step.reseal)
             continue
         drive = replace(step, ice=ice)
-        project = make_projection(design, ice, dry)
+        project = make_projection(design, ice, *dry)
         piece = Piece(leg, clock, drive, dead_enthalpy, seal, project, arrivals=[y])
         grid = None if grids is None else grids[len(pieces)]
         pieces.append(piece)
@@ -376,14 +397,14 @@ def run_loop(
             break
         clock = clock + step.duration
     stored = stored_energy(design, y, ice, dead_mass, dead_enthalpy) - first
-    return LoopRun(pieces, dead_mass, added, stored, stopped, worst)
+    return LoopRun(pieces, dead_mass, added, stored, stopped, worst, tank_dry(y, dry[1]))
 
 
 def _march(
     design: LoopDesign,
     piece: Piece,
     tolerances: Sequence[float],
-    dry: Real,
+    dry: tuple[Real, Real],
     grid: Sequence[float] | None,
 ) -> tuple[str, Any]:
     """Integrate a piece from its one arrival on.
@@ -392,11 +413,17 @@ def _march(
     """
 
     def is_dry(state: State) -> bool:
-        return bool(ops_of(state[METAL]).all_(state[JACKET_MASS] <= dry * (1.0 + 1e-9)))
+        return bool(ops_of(state[METAL]).all_(state[JACKET_MASS] <= dry[0] * (1.0 + 1e-9)))
+
+    leaves = _end_of(design, dry[1])
 
     def record(x: float, state: State, slopes: State) -> bool:
         piece.record(x, state, slopes)
-        return is_dry(state)
+        return is_dry(state) or leaves(state)
+
+    def slow(x: float, state: State, slopes: State) -> bool:
+        stop = record(x, state, slopes)
+        return stop or (len(piece.x) > STIFF_AFTER and ops_of(state[METAL]) is FLOATS)
 
     rates = make_rates(design, piece.drive)
     error: Any = 0.0
@@ -408,8 +435,8 @@ def _march(
             error = follow(
                 rates, piece.arrivals[0], grid, eased, project=piece.mend, record=record
             )
-            return ("the jacket boiled dry" if is_dry(piece.states[-1]) else ""), error
-        advance(
+            return (DRY if is_dry(piece.states[-1]) else ""), error
+        y = advance(
             rates,
             piece.arrivals[0],
             1.0,
@@ -417,12 +444,50 @@ def _march(
             first=min(1.0, 0.2 / longest),
             largest=min(0.25, LARGEST_STEP / longest),
             project=piece.mend,
-            record=record,
+            record=slow,
         )
+        if piece.x[-1] < 1.0 and not (is_dry(y) or leaves(y)):
+            y = go_on(
+                rates,
+                piece.x[-1],
+                y,
+                1.0,
+                tolerances,
+                first=piece.x[-1] - piece.x[-2],
+                largest=min(0.25, LARGEST_STIFF_STEP / longest),
+                project=piece.mend,
+                record=record,
+            )
     except (ArithmeticError, ValueError) as failed:
         # A step too small, or a state so far out that a power or logarithm has no value.
         return f"the integration stopped in leg {piece.leg + 1}: {failed}", error
-    return ("the jacket boiled dry" if is_dry(piece.states[-1]) else ""), error
+    if leaves(y):
+        what = "the tank boiled dry" if tank_dry(y, dry[1]) else "a liquid leaves its range"
+        return f"{what} in leg {piece.leg + 1}", error
+    return (DRY if is_dry(y) else ""), error
+
+
+def tank_dry(state: State, dry: Real) -> Any:
+    """Say whether the tank has boiled down to `dry` [kg] of active water. [poly]"""
+    return (state[TANK_MASS] <= dry * (1.0 + 1e-9)) & (state[TANK_STEAM] > 0.0)
+
+
+def _end_of(design: LoopDesign, dry: Real) -> Callable[[State], bool]:
+    """Return the function that says of one event's state that no verdict can come of it."""
+    hot, cold = (
+        (liquid.enthalpy(liquid.t_low - SPARE), liquid.enthalpy(liquid.t_high + SPARE))
+        for liquid in (design.hot, design.cold)
+    )
+    inlet = CELLS + 2 * LINE_CELLS - 1
+
+    def leaves(state: State) -> bool:
+        if ops_of(state[METAL]) is not FLOATS:
+            return False
+        cells = state[inlet:]
+        inside = hot[0] < state[JACKET] and cold[0] < min(cells) and max(cells) < cold[1]
+        return not inside or bool(tank_dry(state, dry))
+
+    return leaves
 
 
 def spread_of(design: LoopDesign, plan: Sequence[tuple[int, LegDrive | Service]]) -> Real:

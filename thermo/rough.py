@@ -175,9 +175,8 @@ def range_doubts(c: Context) -> list[RangeDoubt]:
         found += [RangeDoubt("duct", words) for words in c.driving.intake.jumps]
         table = c.driving.table
         if c.intake is not None and table is not None and not bool(table.converged.all()):
-            found.append(
-                RangeDoubt("duct", "duct and engine did not agree on a flow at every speed")
-            )
+            words = "duct and engine, or the duct's paths, did not agree on a flow at every speed"
+            found.append(RangeDoubt("duct", words))
     return found
 
 

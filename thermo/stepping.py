@@ -172,8 +172,12 @@ def advance(
         if last:
             h = span - x
         end = span if last else x + h
-        new, ks = _step(rates, x, h, end, y, k1)
-        error = _worst(h, ks, scales)
+        try:
+            new, ks = _step(rates, x, h, end, y, k1)
+            error = _worst(h, ks, scales)
+        except (ArithmeticError, ValueError):  # so far out that a power has no value
+            h *= SHRINK
+            continue
         if error <= 1.0:
             x, y = end, new
             k1 = rates(x, y) if project(x, y) else ks[3]

@@ -24,7 +24,7 @@ from thermo.flags import RANKS, Context
 from thermo.hazards.margins import MARGINS, Pair, figures_and_limits
 from thermo.intake_figures import timed_figures
 from thermo.loop import JACKET_MASS
-from thermo.loop_run import DRY_SHARE
+from thermo.loop_run import DRY, DRY_SHARE
 from thermo.ops import MixedError
 from thermo.results import Audit, CoolingFigures, IntakeFigures
 from thermo.scenario import Scenario
@@ -39,8 +39,6 @@ MOST_ERROR = 4.5
 FINEST = 4
 """How often the shared steps are halved for variants that err more than is allowed; those that
 still do are solved one by one."""
-
-DRY = "the jacket boiled dry"
 
 COOLING = tuple(
     n for n, f in CoolingFigures.__dataclass_fields__.items() if f.type == "float"

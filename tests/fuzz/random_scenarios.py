@@ -16,16 +16,31 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from annotated_types import Ge, Le, MaxLen, MinLen
 from pydantic import BaseModel, ValidationError
 
+from thermo.cooling import build_cooling
+from thermo.errors import ScenarioError
+from thermo.event import drive_or_refuse, site_air
 from thermo.fields import Quantity
 from thermo.fittings import FITTINGS
 from thermo.inputs.air import NEEDS
-from thermo.inputs.event import KINDS
+from thermo.inputs.event import KINDS, Leg
+from thermo.inputs.loops import Exchanger, Loop
+from thermo.inputs.place import Car, Site
+from thermo.inputs.power import Coolant, Engine
+from thermo.inputs.tank import Tank
 from thermo.keys import options_of
 from thermo.scenario import Scenario
 from thermo.scenario_io import read_scenario
 from thermo.units import kind_named, parse
 
 TRIES = 4000
+MENDS = 60
+"""Most tables of one scenario drawn anew."""
+AS_DRAWN = 6
+"""One scenario in so many is left as it was drawn first, refused or not."""
+TABLES: dict[str, type[BaseModel]] = {
+    "site": Site, "car": Car, "engine": Engine, "coolant": Coolant, "exchanger": Exchanger,
+    "tank": Tank, "loop": Loop,
+}
 PLAIN = {"title": "drawn at random", "shows": "", "name": "", "doubt": {}, "path": "duct"}
 """Texts that mean nothing to the engine, apart from paths, which are drawn."""
 
@@ -206,7 +221,71 @@ def raw_scenario(seed: int) -> dict[str, Any]:
     -------
     dict
     """
+    return _drawn(Draw(seed), seed)
+
+
+def likely_scenario(seed: int) -> dict[str, Any]:
+    """Return the tables of one valid scenario, seldom refused for a leg that cannot be driven.
+
+    Parameters
+    ----------
+    seed : int
+        Which one. Of most, tables and legs that an event without its duct is refused for are
+        drawn anew, over the same ranges; one in `AS_DRAWN` is left as :func:`raw_scenario` has it.
+
+    Returns
+    -------
+    dict
+    """
     draw = Draw(seed)
+    raw = _drawn(draw, seed)
+    if seed % AS_DRAWN == 0:
+        return raw
+    tries = 0
+    while (keys := _refused(raw)) and tries < MENDS:
+        tries += 1
+        key = draw.chance.choice(keys)
+        new = _redrawn(draw, raw, key)
+        try:
+            Scenario.model_validate(new)
+        except ValidationError:
+            continue
+        raw = new
+    return raw
+
+
+def _refused(raw: dict[str, Any]) -> list[str]:
+    """Return the keys that day, loop or drive of an event are refused for."""
+    scenario = Scenario.model_validate(raw).model_copy(update={"intake": None})
+    try:
+        air = site_air(scenario)
+        build_cooling(scenario, air)
+        drive_or_refuse(scenario, air)
+    except ScenarioError as error:
+        return [problem.key for problem in error.problems]
+    return []
+
+
+def _redrawn(draw: Draw, raw: dict[str, Any], key: str) -> dict[str, Any]:
+    """Return the tables with one drawn anew that a key names, or that decides what it names."""
+    if not key.startswith("leg["):
+        table = key.split(".")[0]
+        return {**raw, table: draw.table(TABLES[table])}
+    number = int(key[4:-1])
+    other = draw.chance.choice(("car", "engine", "leg", "leg"))
+    if other != "leg":
+        return {**raw, other: draw.table(TABLES[other])}
+    legs = list(raw["leg"])
+    for _ in range(TRIES):
+        leg = draw.table(Leg)
+        if leg["kind"] == legs[number]["kind"]:
+            legs[number] = leg
+            break
+    return {**raw, "leg": legs}
+
+
+def _drawn(draw: Draw, seed: int) -> dict[str, Any]:
+    """Return the first valid scenario of a source of chance."""
     for _ in range(TRIES):
         raw = draw.attempt(Scenario)
         if all(leg["kind"] != "full-power" for leg in raw["leg"]):

@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.fuzz.examine import examine
-from tests.fuzz.random_scenarios import raw_scenario
+from tests.fuzz.random_scenarios import likely_scenario, raw_scenario
 from tests.fuzz.watch import SCENARIOS, told
 from thermo.errors import ScenarioError, SoakboxError
-from thermo.event import solve
+from thermo.event import drive_or_refuse, site_air, solve
+from thermo.scenario import Scenario
 from thermo.scenario_io import from_text
 from thermo.stepping import StepError, advance
 from thermo.units import QuantityTextError, parse
@@ -58,11 +59,47 @@ def test_a_prefix_before_a_scale_with_an_offset_is_refused(unit):
 
 
 # Seeds with which a fault was found: steam that came back, a timed stretch beyond the end of its
-# leg, the dew point at the end of its range, refusals that named no key or an endless range.
-@pytest.mark.parametrize("seed", [400, 401, 403, 404, 405, 408, 413, 12, 23, 25, 48, 89, 103, 219])
+# leg, the dew point at the end of its range, refusals that named no key or an endless range, a car
+# that runs away, a gain of none, hours of short steps.
+@pytest.mark.parametrize("seed", [
+    400, 401, 403, 404, 405, 408, 413, 12, 23, 25, 48, 89, 103, 219, 2045, 31020, 31041, 31046,
+])
 def test_a_scenario_drawn_at_random_is_sound_or_refused_by_name(seed):
     end, found = examine(raw_scenario(seed))
     assert found == [], end
+
+
+# Seeds with which a fault was found: tanks boiled dry and beyond, liquids off their scale, paths
+# of a duct that cannot lose the same, days of short steps.
+@pytest.mark.parametrize("seed", [40015, 40037, 40046, 40142, 40161, 40185, 40254, 50720])
+def test_a_scenario_likely_to_be_driven_is_sound_or_refused_by_name(seed):
+    end, found = examine(likely_scenario(seed))
+    assert found == [], end
+
+
+def test_most_scenarios_likely_to_be_driven_are():
+    refused = 0
+    for seed in range(300, 340):
+        scenario = Scenario.model_validate(likely_scenario(seed))
+        try:
+            drive_or_refuse(scenario, site_air(scenario))
+        except SoakboxError:
+            refused += 1
+    assert 1 <= refused <= 12
+
+
+def test_a_car_held_back_ever_less_is_refused():
+    settings_ = ("car.rolling_resistance=0.1", "car.rolling_resistance_at_100mps=0.001",
+                 "car.mass=6000 kg", "car.drag_area=0.054 m^2")
+    with pytest.raises(ScenarioError, match=r"car\.rolling_resistance_at_100mps: .* up"):
+        solve(from_text(BASE, "base.toml", settings_).scenario)
+
+
+def test_liquids_off_their_scale_are_refused_before_the_car_is_driven(monkeypatch):
+    monkeypatch.setattr("thermo.event.drive_or_refuse", lambda *_: pytest.fail("driven"))
+    scenario = from_text(BASE, "base.toml", ("tank.start_temperature=-28.8 degC",)).scenario
+    with pytest.raises(ScenarioError, match=r"tank\.start_temperature: given -28\.8 degC"):
+        solve(scenario)
 
 
 def test_the_same_seed_draws_the_same_scenario():
