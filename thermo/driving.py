@@ -461,11 +461,11 @@ def _hold_back(scenario: Scenario, vehicle: Vehicle, air: Air) -> None:
     away = np.asarray(fast < low)
     if away.any():
         i = int(np.argmax(away))
-        values = (float(np.broadcast_to(v, away.shape).flat[i]) for v in (fast, low))
+        given, least_ = (float(np.broadcast_to(v, away.shape).flat[i]) for v in (fast, low))
         with about("car.rolling_resistance_at_100mps"):
             error = RangeError(
                 "rolling resistance at 100 m/s, below which the car would be held back ever less "
-                "the faster it is", *values, math.inf
+                "the faster it is", given, least_, math.inf
             )
             error.where = away if away.ndim else None
             raise error

@@ -108,7 +108,8 @@ def go_on(
             break
         if factor < 1.0 or (factor > GROW_FROM and h < largest):
             h, whole = min(h * min(GROW, factor), largest), np.empty(0)
-    return y.tolist()
+    out: State = y.tolist()
+    return out
 
 
 def _step(
