@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from thermo.errors import InfeasibleError, RangeError
-from thermo.ops import Ops, Real, ops_of
+from thermo.ops import FLOATS, Ops, Real, ops_of
 from thermo.trace import Trace, resample, stretch_speed, time_at_distance
 from thermo.vehicle import (
     SPEED_FLOOR,
@@ -183,13 +183,17 @@ def _march_time(
     parts = xp.maximum(-(-h // LONGEST_STEP) + zero, 1.0)
     h = h / parts
     v, x, t, stopped_at = start_speed + zero, zero, zero, zero + math.nan
-    moving = v >= 0.0
+    moving, dx = v >= 0.0, zero
     gain, power = pull(v)
     rows = [(t, v, x, power)]
+    most, settled = int(np.max(parts)), False
     for i in range(steps):
-        for part in range(int(np.max(parts))):
+        for part in range(most):
+            if settled:  # every step is as the last
+                x = x + dx
+                continue
             due = moving & (part < parts)
-            if not np.any(due):
+            if not xp.any_(due):
                 break
             a1 = gain
             a2 = pull(xp.maximum(v + 0.5 * h * a1, 0.0))[0]
@@ -201,6 +205,7 @@ def _march_time(
             stops = due & (v1 <= 0.0)
             mean_loss = xp.maximum((v - v1) / h, _TINY)
             dx = xp.where(stops, xp.minimum(0.5 * v * v / mean_loss, v * h), dx)
+            settled = xp is FLOATS and goes_on and v1 == v
             v = xp.where(goes_on, v1, xp.where(due, 0.0, v))
             x = xp.where(due, x + dx, x)
             stopped_at = xp.where(stops, x, stopped_at)
