@@ -247,6 +247,7 @@ def march_cooling(
         plan,
         grids=grids,
         tolerance=tolerance,
+        bounded=True,
     )
     return cooling, pieces, run
 

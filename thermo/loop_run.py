@@ -336,6 +336,7 @@ def run_loop(
     *,
     grids: Sequence[Sequence[float]] | None = None,
     tolerance: float | None = None,
+    bounded: bool = False,
 ) -> LoopRun:
     """Integrate an event.
 
@@ -354,6 +355,8 @@ def run_loop(
         The steps of each LegDrive in normalised time, 0 to 1; chosen by the error when not given.
     tolerance : float, optional
         Error allowed a step [K]; ``TEMPERATURE_TOLERANCE`` when not given.
+    bounded : bool, optional
+        Whether one event ends where a liquid leaves the range of its properties by ``SPARE``.
 
     Returns
     -------
@@ -379,6 +382,7 @@ def run_loop(
     kelvin = TEMPERATURE_TOLERANCE if tolerance is None else tolerance
     tolerances = _tolerances(design, state, kelvin)
     y = list(state)
+    leaves = _end_of(design, dry[1], bounded)
     for leg, step in plan:
         if isinstance(step, Service):
             y, ice, dead_enthalpy, more = _serve(design, y, step, ice, dead_mass, dead_enthalpy)
@@ -390,7 +394,7 @@ def run_loop(
         piece = Piece(leg, clock, drive, dead_enthalpy, seal, project, arrivals=[y])
         grid = None if grids is None else grids[len(pieces)]
         pieces.append(piece)
-        stopped, error = _march(design, piece, tolerances, dry, grid)
+        stopped, error = _march(design, piece, tolerances, (dry, leaves), grid)
         worst = ops_of(worst, error).maximum(worst, error)
         y = piece.states[-1]
         if stopped:
@@ -404,7 +408,7 @@ def _march(
     design: LoopDesign,
     piece: Piece,
     tolerances: Sequence[float],
-    dry: tuple[Real, Real],
+    ends: tuple[tuple[Real, Real], Callable[[State], bool]],
     grid: Sequence[float] | None,
 ) -> tuple[str, Any]:
     """Integrate a piece from its one arrival on.
@@ -412,10 +416,10 @@ def _march(
     Return why it stopped early, or nothing, and the largest error of given steps.
     """
 
+    dry, leaves = ends
+
     def is_dry(state: State) -> bool:
         return bool(ops_of(state[METAL]).all_(state[JACKET_MASS] <= dry[0] * (1.0 + 1e-9)))
-
-    leaves = _end_of(design, dry[1])
 
     def record(x: float, state: State, slopes: State) -> bool:
         piece.record(x, state, slopes)
@@ -472,7 +476,7 @@ def tank_dry(state: State, dry: Real) -> Any:
     return (state[TANK_MASS] <= dry * (1.0 + 1e-9)) & (state[TANK_STEAM] > 0.0)
 
 
-def _end_of(design: LoopDesign, dry: Real) -> Callable[[State], bool]:
+def _end_of(design: LoopDesign, dry: Real, bounded: bool) -> Callable[[State], bool]:
     """Return the function that says of one event's state that no verdict can come of it."""
     hot, cold = (
         (liquid.enthalpy(liquid.t_low - SPARE), liquid.enthalpy(liquid.t_high + SPARE))
@@ -483,9 +487,12 @@ def _end_of(design: LoopDesign, dry: Real) -> Callable[[State], bool]:
     def leaves(state: State) -> bool:
         if ops_of(state[METAL]) is not FLOATS:
             return False
-        cells = state[inlet:]
-        inside = hot[0] < state[JACKET] and cold[0] < min(cells) and max(cells) < cold[1]
-        return not inside or bool(tank_dry(state, dry))
+        if bounded:
+            cells = state[inlet:]
+            inside = hot[0] < state[JACKET] < hot[1] and cold[0] < min(cells)
+            if not (inside and max(cells) < cold[1]):
+                return True
+        return bool(tank_dry(state, dry))
 
     return leaves
 
