@@ -229,6 +229,13 @@ def test_relief_bore_by_napiers_rule(solve_with, flag_of):
     assert flag.value == pytest.approx(16.0)
 
 
+def test_a_vented_tank_is_told_of_its_vent_and_not_of_a_relief(solve_with, flag_of):
+    flag = flag_of(solve_with("base", "tank.closure=vented", "tank.relief_bore=10 mm"),
+                   "relief-size")
+    assert (flag.level, flag.where) == ("caution", "tank vent")
+    assert "relief" not in flag.why + flag.remedy
+
+
 def test_gas_left_by_densities(solve_with, flag_of):
     result = solve_with("base", "tank.fill=0.99")
     hot = result.cooling.tank_peak_degC

@@ -286,16 +286,17 @@ def relief_size(c: Context) -> Flag:
             inputs=("tank.closure",),
         )
     needed = float(steam_bore(c)[0])
+    what, seat = ("vent", "a vent") if tank.closure == "vented" else ("relief", "a seat")
     return flag(
         c,
         "relief-size",
         level_of(relief_size_rank(c)),
         (tank.relief_bore * 1e3, needed * 1e3, "mm"),
         (
-            "tank relief",
-            "the relief must pass the steam that the full heat of the engine could "
+            f"tank {what}",
+            f"the {what} must pass the steam that the full heat of the engine could "
             "make (sharp-edged orifice, discharge 0.62), or pressure goes on rising past it",
-            f"a seat of at least {math.ceil(needed * 1e4) / 10:.1f} mm bore",
+            f"{seat} of at least {math.ceil(needed * 1e4) / 10:.1f} mm bore",
         ),
         inputs=("tank.relief_bore",),
     )
