@@ -58,7 +58,13 @@ class Tank(Fluid):
         ),
     ] = 35e3
     relief_bore: Annotated[
-        float, Quantity("length", "1 mm", "100 mm", help="Bore of the relief's seat, or of the vent of a vented tank.")
+        float,
+        Quantity(
+            "length",
+            "1 mm",
+            "100 mm",
+            help="Bore of the relief's seat, or of the vent of a vented tank.",
+        ),
     ] = 0.012
     relief_faces_driver: bool = Field(
         False, strict=True, description="Whether the discharge points at the driver or a tyre."
