@@ -5,6 +5,9 @@ two seconds at most, for as many hours as the pumps run. Here the linearly impli
 taken whole and in two halves and extrapolated, which is of second order whatever the Jacobian it
 is given, and damps what is fast (Deuflhard, Recent progress in extrapolation methods for ordinary
 differential equations, SIAM Review 27 (1985) 505-535; from memory). For floats only.
+
+Solvers of scipy hold a history or a predictor of their own; here the state is mended after every
+step, where water boils or ice melts, and the step after it begins from what was mended.
 """
 
 from __future__ import annotations
