@@ -6,7 +6,6 @@ import errno
 import os
 import re
 import stat
-import time
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -188,9 +187,7 @@ def test_hostile_text_in_values_and_keys_is_shown_as_escapes() -> None:
     ("#" * 1_000_001, "at most 1000 kB", None),
 ])
 def test_no_toml_or_too_much_of_it(text: str, words: str, line: int | None) -> None:
-    started = time.perf_counter()
     found = only(text)
-    assert time.perf_counter() - started < 2.0
     assert re.search(words, found.allowed)
     assert found.line == line
 
@@ -220,10 +217,8 @@ def test_many_problems_are_counted_not_listed() -> None:
 
 
 def refused(path: Path | str) -> str:
-    started = time.perf_counter()
     with pytest.raises(ScenarioError, match=r"\S") as caught:
         read_scenario(path)
-    assert time.perf_counter() - started < 2.0
     assert str(caught.value).isprintable()
     return str(caught.value)
 
