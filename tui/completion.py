@@ -10,6 +10,14 @@ MOST_SEEN = 5000
 """Entries of a folder that are looked at: a folder of more is not held up for."""
 
 
+def typed_path(text: str) -> Path:
+    """Return a path as typed; a leading ``~`` is the home folder where there is such a user.
+
+    pathlib's own way raises an error for a user who is not there.
+    """
+    return Path(os.path.expanduser(text))
+
+
 def completions(typed: str, endings: tuple[str, ...], most: int) -> tuple[str, ...]:
     """Return what a typed path may go on to.
 

@@ -12,6 +12,7 @@ from thermo.properties import tables_ready
 from thermo.scenario import Scenario
 from thermo.scenario_io import ScenarioFileError
 from thermo.starter import STARTER
+from tui.completion import typed_path
 from tui.messages import Opened, TablesBuilt
 from tui.places import (
     demo_path,
@@ -73,7 +74,7 @@ def opened(name: str) -> Session:
     SoakboxError
         If it cannot be used.
     """
-    path = Path(name).expanduser()
+    path = typed_path(name)
     session = Session.open(path)
     if session.path in shipped_scenarios():
         return Session(session.text, None, path.stem)
@@ -146,8 +147,8 @@ class Desk:
         try:
             session = opened(name)
         except SoakboxError as error:
-            if not Path(name).expanduser().exists():
-                forget_recent(Path(name).expanduser())
+            if not typed_path(name).exists():
+                forget_recent(typed_path(name))
             self._screen.app.push_screen(Page(f"This file was not opened.\n\n{error}"))
         else:
             self._take(session)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tui.completion import files_in
+from tui.completion import files_in, typed_path
 from tui.places import shipped_scenarios
 from tui.screens.dialogs import AskFile, Choose
 
@@ -63,7 +63,7 @@ class Fits:
 
         def named(name: str | None) -> None:
             if name is not None:
-                self._open(Path(name).expanduser())
+                self._open(typed_path(name))
 
         self._screen.app.push_screen(
             AskFile("Log to fit the scenario to", start, self.offered(), ENDINGS), named

@@ -471,6 +471,10 @@ def test_another_file_is_opened_and_a_bad_one_leaves_what_is_there(hot, tmp_path
             await d.type(str(bad))
             await d.press("enter")
             await d.shows("This file was not opened", "parsecs")
+            await d.press("escape", "ctrl+o")
+            await d.type("~nobody-of-this-name/a.toml")
+            await d.press("enter")
+            await d.shows("This file was not opened", "~nobody-of-this-name/a.toml")
             assert isinstance(d.app.screen, Page)
             await d.press("escape")
             assert d.session.path == hot

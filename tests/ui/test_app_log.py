@@ -131,6 +131,7 @@ def test_a_log_is_fitted_put_into_the_scenario_and_taken_out_again(logged, tmp_p
         ("a.csv", b"", "the file is empty"),
         ("a.csv", b"just words\nand more\n", "no columns are found"),
         ("none.csv", None, "there is no such file"),
+        ("~nobody-of-this-name/a.csv", None, "there is no such file"),
     ],
 )
 def test_a_file_that_is_no_log_is_told_of_and_another_one_asked_for(
@@ -223,6 +224,31 @@ def test_swapped_columns_are_taken_the_other_way_round(logged, tmp_path):
             page = await open_log(d, log)
             # What was chosen about a log is still there when it is opened again.
             assert page.looked.log.choices["tank_out"].header == "Tank In (degC)"
+
+    run(test)
+
+
+def test_units_that_were_mistaken_are_put_right_one_after_the_other(logged, tmp_path):
+    log = logged("units.csv", lambda c: c.update(tank_in=1.8 * c["tank_in"] + 32.0,
+                                                 speed=c["speed"] / 1.609))
+
+    async def test():
+        async with driving(copy_of("base", tmp_path), WIDE) as d:
+            page = await open_log(d, log)
+            await d.shows("2 call-outs stop the fit")
+            await d.press("2", "end", "1", "f")
+            await d.shows("XX nothing is fitted until this is settled: Enter shows how")
+            for words in ("Speed (km/h)", "Tank In (degC)"):
+                channel = page.lists.item("found").channel
+                # The chart goes with the cursor.
+                await d.shows(f"{channel}: ")
+                await d.press("enter")
+                await d.shows(f'take "{words}" for')
+                await d.press("enter")
+                await d.until(lambda: page.state == "done")
+            await d.shows("Ready: f fits")
+            assert page.looked.log.choices["speed"].unit == "mph"
+            assert page.looked.log.choices["tank_in"].unit == "degF"
 
     run(test)
 

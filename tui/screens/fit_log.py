@@ -16,6 +16,8 @@ from thermo.errors import Problem
 from thermo.event import OvertakenError
 from thermo.fit_parameters import Parameter
 from thermo.log_checks import Finding
+from thermo.quantity_text import printable
+from tui.completion import typed_path
 from tui.logcharts import farthest, log_charts
 from tui.logsetup import ColumnRow, LogSetup, Looked, fittable, look
 from tui.messages import PaneChosen
@@ -24,10 +26,11 @@ from tui.screens.dialogs import AskFile, Body, Choose, Paper
 from tui.screens.log_column import ask_column
 from tui.screens.showing import WIDE_WIDTH
 from tui.text_log import mend_words, summary
-from tui.widgets.loglists import Left, LogLists
+from tui.widgets.loglists import Item, Left, LogLists
 from tui.widgets.tabs import PaneTabs
 from tui.widgets.traces import TracesPane
 from tui.widgets.words import Words
+from tui.wording import localised
 
 ENDINGS = (".csv", ".txt", ".tsv", ".log")
 """Endings of a logger's files."""
@@ -82,7 +85,8 @@ class LogPage(WorkPage):
         fit: Callable[[LogPage], object],
         offered: Callable[[], tuple[str, ...]],
     ) -> None:
-        super().__init__(view, f"Reading {setup.path.name}", "This log cannot be used.")
+        words = f"Reading {printable(setup.path.name, 60)}"
+        super().__init__(view, words, "This log cannot be used.")
         self.setup, self._fit, self._offered = setup, fit, offered
         self.looked = Looked()
         self._known: dict[str, Parameter | str] = {}
@@ -90,6 +94,7 @@ class LogPage(WorkPage):
         self._made: tuple[Looked, dict[str, Parameter | str]] | None = None
         self._front = "columns"
         self._note = ""
+        self._noted_at: Item | None = None
 
     def compose(self) -> ComposeResult:
         """Lay out summary, panes and key line; the text is for files that have no columns."""
@@ -109,6 +114,11 @@ class LogPage(WorkPage):
     def lists(self) -> LogLists:
         """The lists of columns, call-outs and choices."""
         return self.query_one(LogLists)
+
+    @property
+    def _item(self) -> Item | None:
+        """What the cursor of the list in front stands on."""
+        return None if self._front == "traces" else self.lists.item(self._front)
 
     def begin(self) -> None:
         """Read the log anew with what has been chosen by now."""
@@ -163,7 +173,7 @@ class LogPage(WorkPage):
             return
         self.query_one("#log-name", Words).tell(
             summary(self.setup, self.looked) if self.looked.survey is not None
-            else f"{self.setup.path}"
+            else printable(str(self.setup.path), 300)
         )
         self.query_one(PaneTabs).name_them(self._titles())
         self.lists.tell(self.setup, self.looked, self._known, self.system)
@@ -197,20 +207,24 @@ class LogPage(WorkPage):
 
     def _tell_help(self) -> None:
         words = self._note or ("" if self._front == "traces" else self.lists.words(self._front))
-        self.query_one("#log-help", Words).tell(words)
+        told = self.query_one("#log-help", Words)
+        told.tell(words)
+        # On a chart that stands alone its rows are needed more.
+        told.display = bool(words) or self.has_class("side-by-side")
         if self.state == "done":
             readable = self.looked.survey is not None
             self._put_keys(f"{KEYS[self._front]}   {EVERYWHERE}" if readable else UNREADABLE)
 
     def say(self, words: str) -> None:
         """Say something over the key line until the cursor moves."""
-        self._note = words
+        self._note, self._noted_at = words, self._item
         self._tell_help()
 
     @on(LogLists.Pointed)
     def _pointed(self) -> None:
-        self._note = ""
-        item = None if self._front == "traces" else self.lists.item(self._front)
+        item = self._item
+        if item != self._noted_at:
+            self._note = ""
         self.query_one(TracesPane).see(getattr(item, "channel", ""))
         self._tell_help()
 
@@ -247,8 +261,8 @@ class LogPage(WorkPage):
 
         def chosen(name: str | None) -> None:
             if name is not None:
-                self.setup = LogSetup(Path(name).expanduser())
-                self._waiting = f"Reading {self.setup.path.name}"
+                self.setup = LogSetup(typed_path(name))
+                self._waiting = f"Reading {printable(self.setup.path.name, 60)}"
                 self._front = "columns"
                 self.begin()
 
@@ -258,7 +272,7 @@ class LogPage(WorkPage):
 
     @on(OptionList.OptionSelected)
     def _picked(self) -> None:
-        item = self.lists.item(self._front) if self._front != "traces" else None
+        item = self._item
         if isinstance(item, ColumnRow):
             ask_column(self.app, self.setup, item, self.begin)
         elif isinstance(item, Finding):
@@ -299,9 +313,9 @@ class LogPage(WorkPage):
             elif answer == "accept":
                 self._accept(finding)
 
-        self.app.push_screen(
-            Choose(f"{finding.name}: {finding.column} ({finding.channel})", tuple(choices)), chosen
-        )
+        title = f"{finding.name}: {printable(finding.column, 80)} ({finding.channel})"
+        why = localised(finding.why, self.system)
+        self.app.push_screen(Choose(f"{title}: {why}", tuple(choices)), chosen)
 
     def _accept(self, finding: Finding) -> None:
         self.setup.accepted ^= {finding.tag}

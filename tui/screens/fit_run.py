@@ -18,13 +18,15 @@ from thermo.errors import Problem, ScenarioError
 from thermo.fit import Fit, fit
 from thermo.log_checks import blocking, check_log
 from thermo.log_csv import Log
+from thermo.quantity_text import printable
 from thermo.scenario import Scenario
 from thermo.scenario_io import LoadedScenario, from_text
+from tui.completion import typed_path
 from tui.fitting import log_name, log_samples, outlooks_of, put_in, save_fitted
 from tui.logcharts import farthest, log_charts
 from tui.messages import PaneChosen, TextMade
 from tui.options import out_path
-from tui.screens.background import STATE, Job, View, WorkPage
+from tui.screens.background import READING, STATE, Job, View, WorkPage
 from tui.screens.dialogs import AskPath, Body, Choose, Paper
 from tui.screens.fit_day import Day, ask_day
 from tui.screens.map import NotWrittenError
@@ -33,6 +35,7 @@ from tui.text_fit import fit_text
 from tui.widgets.tabs import PaneTabs
 from tui.widgets.traces import TracesPane
 
+TRACING = "Escape goes back, left right move the moment"
 PANES = (("told", "What it says"), ("traces", "Traces"))
 
 
@@ -86,10 +89,11 @@ class LogFitPage(WorkPage):
     ) -> None:
         super().__init__(
             view, "Fitting the log", "The log does not fit.",
-            "p puts the fit in   o writes it to a file   n other day   c traces"
+            "p puts the fit in   o writes it to a file   n other day   c next channel"
         )
         self._text_of, self._source, self._log, self._path = text, source, log, path
         self._names, self._passes, self._accepted = names, passes, accepted
+        self._name = printable(source.name, 60)
         self._day = Day()
         self._from = ""
         self._kept: tuple[Scenario, Fit] | None = None
@@ -110,6 +114,7 @@ class LogFitPage(WorkPage):
     def begin(self) -> None:
         """Fit, or only look at the next pass where the scenario is as it was."""
         self._from, self._made = self._text_of(), None
+        self._waiting = f"Fitting {', '.join(self._names)} to {self._name}"
         super().begin()
 
     def work(self, view: View, job: Job) -> str:
@@ -121,7 +126,6 @@ class LogFitPage(WorkPage):
                 Problem(f.tag, "", f.why, line=f.lines[0]) for f in stopping])
         loaded = from_text(self._from, view.name)
         if self._kept is None or self._kept[0] is not view.scenario:
-            self._waiting = f"Fitting {', '.join(self._names)} to {self._source.name}"
             found = fit(view.scenario, self._log, self._names, passes=self._passes,
                         progress=job.progress, cancelled=job.stopped)
             self._kept = view.scenario, found
@@ -156,7 +160,9 @@ class LogFitPage(WorkPage):
         self.query_one(TracesPane).display = wide or self._front == "traces"
         self.query_one(PaneTabs).display = not wide
         self.query_one(PaneTabs).tell(self._front)
-        self._tell_place()
+        if self.state == "done":
+            reading = READING if self._front == "told" or wide else TRACING
+            self._put_keys(f"{reading}   {self._more}")
 
     @on(PaneChosen)
     def _pane_chosen(self, message: PaneChosen) -> None:
@@ -195,7 +201,7 @@ class LogFitPage(WorkPage):
         made = self._usable()
         if made is not None:
             self.put_in = True
-            self.put(TextMade(f"fitted to {self._source.name}", made.text))
+            self.put(TextMade(f"fitted to {self._name}", made.text))
             self.dismiss(None)
 
     def action_ask_day(self) -> None:
@@ -216,7 +222,7 @@ class LogFitPage(WorkPage):
 
         def named(text: str | None) -> None:
             if text is not None:
-                self._ask_over(Path(text).expanduser(), made)
+                self._ask_over(typed_path(text), made)
 
         self.app.push_screen(
             AskPath("Write the fitted scenario to", f"{name}_fitted.toml"), named

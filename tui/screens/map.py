@@ -18,6 +18,7 @@ from thermo.map_results import known_results, shown_of
 from thermo.maps import Map, map_of, rows_of, to_json
 from thermo.scenario import Scenario
 from thermo.units import System, format_value
+from tui.completion import typed_path
 from tui.options import csv_text, out_path, write_file
 from tui.screens.background import Job, View, WorkPage
 from tui.screens.dialogs import AskText
@@ -124,7 +125,7 @@ class MapPage(WorkPage):
 
     def _write(self, name: str | None) -> None:
         if name is not None and self._of is not None:
-            target = Path(name).expanduser()
+            target = typed_path(name)
             self.say(f"writing {target} ...")
             self.aside(partial(self._written, target, self._of))
 

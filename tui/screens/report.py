@@ -10,6 +10,7 @@ import click
 from thermo.event import solve_whole
 from thermo.scenario_io import from_text
 from thermo.variant_block import StoppedError
+from tui.completion import typed_path
 from tui.screens.background import Job, View, WorkPage
 
 
@@ -36,7 +37,7 @@ class ReportPage(WorkPage):
         out: Path,
     ) -> None:
         super().__init__(view, "Writing the report", "There is no report.")
-        self._text_of, self._path, self._out = text, path, out.expanduser()
+        self._text_of, self._path, self._out = text, path, typed_path(str(out))
 
     def work(self, view: View, job: Job) -> str:
         """Write the report."""

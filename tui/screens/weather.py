@@ -21,6 +21,7 @@ from thermo.weather import (
     tank_axis,
     weather_table,
 )
+from tui.completion import typed_path
 from tui.options import out_path, write_file
 from tui.page_weather import ENDINGS, weather_page
 from tui.screens.background import Job, View, WorkPage
@@ -131,7 +132,7 @@ class WeatherPage(WorkPage):
     def _write(self, name: str | None) -> None:
         if name is None or self._table is None:
             return
-        target = Path(name).expanduser()
+        target = typed_path(name)
         try:
             out_path(target, self._path or Path(), "the page", ENDINGS)
             write_file(target, weather_page(self._table, target.suffix.lower(), self.system))
