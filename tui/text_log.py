@@ -62,11 +62,20 @@ def column_line(row: ColumnRow, out: bool, width: int) -> str:
     if out:
         means = f"left out: {means}"
     unit = "unit?" if row.problem and "unit" in row.problem else row.unit
+    header = printable(row.header, 80) or f"column {row.place + 1}"
+    return f"{mark} {_cells(header, means, unit, printable(row.sample, 40), width)}"
+
+
+def column_head(width: int) -> str:
+    """Return what stands over the columns of the file."""
+    return f"   {_cells('COLUMN', 'TAKEN FOR', 'UNIT', 'FIRST', width)}"
+
+
+def _cells(header: str, means: str, unit: str, sample: str, width: int) -> str:
     first, second = (int(share * (width - 3)) for share in PARTS)
-    left = width - 3 - first - second
-    header = cut(printable(row.header, 80) or f"column {row.place + 1}", first - 1)
-    tail = f"{cut(unit, 9):<7} {cut(printable(row.sample, 40), 9)}"
-    return f"{mark} {header:<{first}}{cut(means, second - 1):<{second}}{cut(tail, left)}"
+    tail = f"{cut(unit, 9):<7} {cut(sample, 9)}"
+    left = cut(tail, width - 3 - first - second)
+    return f"{cut(header, first - 1):<{first}}{cut(means, second - 1):<{second}}{left}"
 
 
 def column_words(row: ColumnRow, out: bool) -> str:
@@ -81,7 +90,8 @@ def column_words(row: ColumnRow, out: bool) -> str:
     if out:
         return f"{told}; it is left out of everything. x takes it back."
     by = "as you said" if row.by_hand else "by its name"
-    return f"{told}, {by}. Enter changes that, x leaves it out."
+    leaves = "" if row.channel == "time" else ", x leaves it out"
+    return f"{told}, {by}. Enter changes that{leaves}."
 
 
 def problem_line(problem: Problem, width: int) -> str:

@@ -17,6 +17,7 @@ from thermo.log_checks import Finding
 from thermo.units import System
 from tui.logsetup import ColumnRow, LogSetup, Looked
 from tui.text_log import (
+    column_head,
     column_line,
     column_words,
     filled,
@@ -143,10 +144,12 @@ class LogLists(Vertical):
             parameter, system)
 
     def _columns(self, setup: LogSetup, width: int) -> list[tuple[str, str, Item | None]]:
-        return [
+        lines: list[tuple[str, str, Item | None]] = [("head", column_head(width), None)]
+        lines += [
             (f"c{row.place}", column_line(row, row.channel in setup.left_out, width), row)
             for row in setup.rows()
         ]
+        return lines
 
     def _found(
         self, setup: LogSetup, looked: Looked, system: System, width: int

@@ -20,6 +20,10 @@ class TracesPane(ChartPane):
         self._at = 0
         self._moment: float | None = None
 
+    def on_mount(self) -> None:
+        """Follow the theme: the names of the lines have its colours."""
+        self.watch(self.app, "theme", self._show, init=False)
+
     @property
     def channel(self) -> str:
         """Channel of the chart in sight; empty when there is none."""
