@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from thermo.errors import Problem, ScenarioError
-from thermo.fit_traces import Drive, Traces, pass_starts
+from thermo.fit_traces import CRAWL, Drive, Traces, pass_starts
 from thermo.log_columns import WATERS
 from thermo.log_csv import Floats, Log
 from thermo.log_passes import Pass, align, find_passes
@@ -168,7 +168,8 @@ def _gathered(
         clean, _ = despiked(log.values[name][rows], LEAST_SPIKE.get(name, 4.0))
         if name == "plenum" and log.choices[name].gauge:
             name = "plenum-gauge"
-        known = np.isfinite(clean)
+        # Standing, a sensor of speed shows noise, and none of it below zero.
+        known = clean >= CRAWL if name == "speed" else np.isfinite(clean)
         if np.count_nonzero(known) >= 10:
             series.append(Series(name, *_binned(log.time[rows][known], clean[known])))
     return Event(passes, offset, tuple(series), float(log.time[max(last - 1, 0)]) - offset,

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from thermo.driving import Driving
 from thermo.errors import SoakboxError
@@ -25,12 +26,18 @@ BIAS = 1.0
 """Standard error of a probe that was not calibrated [K]: common practice."""
 DRIFT = 0.5
 """Standard deviation of a probe's drift over a log [K]: common practice."""
+OTHERS = {"speed": ("scale", "fraction", 0.01), "plenum": ("bias", "pressure_difference", 250.0)}
+"""Error of other sensors that is no noise, and its standard error [-], [Pa]: common practice of
+wheels, whose radius changes with load and speed, and of pressure zeroed by the barometer."""
 CLOCK, NO_CLOCK = 1.5, 6.0
 """Standard error of an event's start by speed or throttle, and by temperatures alone [s]."""
 START = 6.0
 """Standard deviation of a starting temperature that the log does not show [K]."""
 SEEN_START = 3.0
 """The same where the log shows it [K]."""
+
+EDGE = 1.0
+"""How near to an end of what the model tells readings are left out at last [s]: they would pull."""
 
 NUDGE = 0.02
 """Step of a difference quotient in standard deviations."""
@@ -78,6 +85,8 @@ class Posed:
         By event: coolant and tank at the start and their standard deviations [K].
     channels : tuple of str
         Temperatures, each with a lag, a bias and a drift.
+    others : tuple of str
+        Channels of `OTHERS`.
     parts : list of (slice, str)
         Rows of each series of each event.
     cancelled : callable
@@ -90,6 +99,7 @@ class Posed:
     shorter: tuple[Scenario, ...]
     starts: list[tuple[float, float, float, float]]
     channels: tuple[str, ...]
+    others: tuple[str, ...]
     parts: list[tuple[slice, str]]
     cancelled: Callable[[], bool]
     solves: int = 0
@@ -109,7 +119,7 @@ class Posed:
     @property
     def count(self) -> int:
         """Number of unknowns."""
-        return self.dear + len(self.events) + 3 * len(self.channels)
+        return self.dear + len(self.events) + 3 * len(self.channels) + len(self.others)
 
     @property
     def bounds(self) -> tuple[Floats, Floats]:
@@ -143,6 +153,12 @@ class Posed:
         """Return log less model, NaN where the model has no solution."""
         return self._left(z, self._traces(z[: self.dear]))
 
+    def lasting(self, z: Floats) -> npt.NDArray[np.bool_]:
+        """Return which readings are compared, and still are when all begins `EDGE` apart."""
+        solved = self._traces(z[: self.dear])
+        sides = [self._left(z, solved, shift) for shift in (-EDGE, EDGE)]
+        return np.asarray(np.all([np.isfinite(s) & (s != 0.0) for s in sides], axis=0))
+
     def slopes(self, z: Floats) -> Floats:
         """Return the slope of each residual by each unknown."""
         base = self._traces(z[: self.dear])
@@ -157,10 +173,12 @@ class Posed:
             moved[i] += step
             if i < self.dear:
                 only = self._event_of(i)
-                near = self._traces(moved[: self.dear], grids, only, same)
-                out[:, i] = (self._left(moved, near) - dear_at) / step
+                near, here = self._traces(moved[: self.dear], grids, only, same), dear_at
             else:
-                out[:, i] = (self._left(moved, base) - at) / step
+                near, here = base, at
+            there = self._left(moved, near)
+            # A reading that is compared at one end of the step only tells no slope.
+            out[:, i] = np.where((here != 0.0) & (there != 0.0), (there - here) / step, 0.0)
         return np.where(np.isfinite(out), out, 0.0)
 
     def _event_of(self, unknown: int) -> int | None:
@@ -234,12 +252,12 @@ class Posed:
         except SoakboxError:
             return None
 
-    def _left(self, z: Floats, solved: Sequence[Traces | None]) -> Floats:
-        """Return log less what its sensors would show of traces."""
+    def _left(self, z: Floats, solved: Sequence[Traces | None], shift: float = 0.0) -> Floats:
+        """Return log less what its sensors would show of traces that begin later by a shift [s]."""
         out = np.full(self.size, np.nan)
         rows = iter(self.parts)
         for number, event in enumerate(self.events):
-            offset = self.offset_at(z, number)
+            offset = self.offset_at(z, number) + shift
             told = solved[number]
             for series in event.series:
                 part, channel = next(rows)
@@ -253,6 +271,9 @@ class Posed:
                 out[part] = np.where(np.isfinite(left), left, 0.0)
         return out
 
+    def _other(self, channel: str) -> int:
+        return self.count - len(self.others) + self.others.index(channel)
+
     def _shown(
         self, z: Floats, channel: str, told: Traces, clock: Floats, last: float
     ) -> Floats:
@@ -263,6 +284,12 @@ class Posed:
             at = self.dear + len(self.events) + 3 * self.channels.index(channel)
             values = lagged(values, LAG * math.exp(LAG_SPREAD * float(z[at])))
             bias, drift = BIAS * float(z[at + 1]), DRIFT * float(z[at + 2])
+        elif channel in self.others:
+            error = OTHERS[channel][2] * float(z[self._other(channel)])
+            if OTHERS[channel][0] == "scale":
+                values = (1.0 + error) * values
+            else:
+                bias = error
         span = max(min(float(told.time[-1]), last), 1.0)
         inside = (clock >= 0.0) & (clock <= told.time[-1])
         shown = np.interp(clock, told.time, values) + bias + drift * (clock / span - 0.5)
@@ -293,6 +320,11 @@ class Posed:
                 Nuisance("drift", "temperature_difference", channel, DRIFT * float(z[at + 2]),
                          DRIFT * float(errors[at + 2])),
             ]
+        for channel in self.others:
+            at = self._other(channel)
+            title, kind, width = OTHERS[channel]
+            found.append(
+                Nuisance(title, kind, channel, width * float(z[at]), width * float(errors[at])))
         return tuple(found)
 
 
@@ -339,11 +371,14 @@ def posed(
             parts.append((slice(begin, begin + len(series.time)),
                           series.channel.removesuffix("-gauge")))
             begin += len(series.time)
-    channels = tuple(c for c in WATERS if any(name == c for _, name in parts))
+    channels, others = (
+        tuple(c for c in group if any(name == c for _, name in parts))
+        for group in (WATERS, OTHERS))
     return Posed(
         scenario, driven, parameters, events,
         tuple(trimmed(scenario, driven, event.last) for event in events),
-        [_start(scenario, event) for event in events], channels, parts, cancelled,
+        [_start(scenario, event) for event in events], channels, others,
+        parts, cancelled,
     )
 
 

@@ -18,8 +18,9 @@ import numpy as np
 
 from tests.oracles.log_generator import Sensors, Truth, measure, run, write
 from thermo.fit import fit
+from thermo.fit_parameters import NORMAL_95, Fitted
 from thermo.log_checks import blocking, check_log
-from thermo.log_csv import read_log
+from thermo.log_csv import Log, read_log
 from thermo.scenario_io import read_scenario
 
 BASE = Path(__file__).resolve().parents[2] / "scenarios" / "base.toml"
@@ -71,33 +72,51 @@ def sensors_of(kind: Kind, rng: np.random.Generator) -> Sensors:
         lag=rng.uniform(0.8, 4.0), bias={c: rng.normal(0, 0.8) for c in waters},
         drift={c: rng.normal(0, 0.4) for c in waters}, dropouts=rng.uniform(0, 0.1),
         spikes=rng.uniform(0, 0.01), uneven=0.5, rate=rng.choice((2.0, 5.0, 10.0)),
-        lead=rng.uniform(5.0, 30.0),
+        lead=rng.uniform(5.0, 30.0), speed_scale=rng.normal(0, 0.008),
     )
 
 
-def trials(count: int) -> None:
-    """Print how many intervals hold the truth."""
+def logged(kind: Kind, seed: int, folder: Path) -> tuple[Truth, Log]:
+    """Return the car of a seed, and its log as read."""
+    rng = np.random.default_rng(1000 + seed)
+    car = car_of(kind, rng)
+    clock, columns = measure(run(car), sensors_of(kind, rng), rng)
+    return car, read_log(write(folder / "log.csv", clock, columns))
+
+
+def errors_off(one: Fitted, car: Truth) -> float:
+    """Return how many standard errors a fitted input is off the truth."""
+    error = np.log(one.high95 / one.low95) / (2.0 * NORMAL_95)
+    return float(np.log(one.value / getattr(car, KEYS[one.key])) / error)
+
+
+def trials(count: int, wanted: str = "", first: int = 0) -> None:
+    """Print how many intervals hold the truth, over seeds from `first`, of one set or of all."""
     base = read_scenario(BASE).scenario
     with tempfile.TemporaryDirectory() as folder:
         for title, kind in SETS.items():
-            inside = dict.fromkeys(KEYS, 0)
-            said, stopped, begun = 0, 0, time.perf_counter()
-            for seed in range(count):
-                rng = np.random.default_rng(1000 + seed)
-                car = car_of(kind, rng)
-                clock, columns = measure(run(car), sensors_of(kind, rng), rng)
-                log = read_log(write(Path(folder) / "log.csv", clock, columns))
+            if wanted not in ("", title):
+                continue
+            apart: dict[str, list[float]] = {}
+            said, stopped, begun = 0, 0, time.process_time()
+            for seed in range(first, first + count):
+                car, log = logged(kind, seed, Path(folder))
                 stopped += bool(blocking(check_log(log, base), ()))
                 found = fit(base, log, kind.names)
                 said += bool(found.words)
                 for one in found.fitted:
-                    true = getattr(car, KEYS[one.key])
-                    inside[one.key] += one.low95 <= true <= one.high95
-            fitted = [k for k, n in KEYS.items() if any(f.key == k for f in found.fitted)]
-            print(f"{title}: {count} trials, {time.perf_counter() - begun:.0f} s, "
+                    z = errors_off(one, car)
+                    apart.setdefault(one.key, []).append(z)
+                    if abs(z) > NORMAL_95:
+                        print(f"    seed {seed}: {one.key} {z:+.2f} standard errors off",
+                              flush=True)
+            print(f"{title}: {count} trials from seed {first}, "
+                  f"{time.process_time() - begun:.0f} s of processor, "
                   f"{'identifiable' if kind.identifiable else 'not identifiable'}")
-            for key in fitted:
-                print(f"    {key:<30}{100 * inside[key] / count:>6.1f} % within the 95 % interval")
+            for key, z in apart.items():
+                held = 100.0 * np.mean(np.abs(z) <= NORMAL_95)
+                print(f"    {key:<30}{held:>6.1f} % within the 95 % interval, "
+                      f"{np.sqrt(np.mean(np.square(z))):.2f} standard errors off on average")
             print(f"    said what cannot be told: {said}; called out though clean: {stopped}",
                   flush=True)
 
@@ -141,7 +160,9 @@ def million() -> None:
 if __name__ == "__main__":
     what = sys.argv[1] if len(sys.argv) > 1 else "fit"
     if what == "trials":
-        trials(int(sys.argv[2]) if len(sys.argv) > 2 else 200)
+        given = sys.argv[2:]
+        trials(int(given[0]) if given else 200, given[1] if len(given) > 1 else "",
+               int(given[2]) if len(given) > 2 else 0)
     elif what == "rows":
         million()
     else:

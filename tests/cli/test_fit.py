@@ -93,17 +93,40 @@ def test_log_is_fitted_and_written(soakbox, shipped, log: Path, tmp_path: Path) 
     assert soakbox("check", target).status == 0
 
 
-def test_swapped_columns_are_refused_with_lines(soakbox, shipped, log: Path, tmp_path) -> None:
-    head, rest = log.read_text(encoding="utf-8").split("\n", 1)
-    swapped = head.replace("Tank Out", "X").replace("Tank In", "Tank Out").replace("X", "Tank In")
-    bad = tmp_path / "bad.csv"
-    bad.write_text(swapped + "\n" + rest, encoding="utf-8")
-    ran = soakbox("fit", shipped("base"), bad)
+def swapped(head: list[str], rows: list[list[str]]) -> None:
+    a, b = head.index("Tank Out (degC)"), head.index("Tank In (degC)")
+    head[a], head[b] = head[b], head[a]
+
+
+def stuck(head: list[str], rows: list[list[str]]) -> None:
+    at = head.index("Tank Out (degC)")
+    for row in rows[150:]:
+        row[at] = "25.0"
+
+
+def fahrenheit(head: list[str], rows: list[list[str]]) -> None:
+    at = head.index("Tank In (degC)")
+    for row in rows:
+        row[at] = f"{1.8 * float(row[at]) + 32.0:.1f}"
+
+
+@pytest.mark.parametrize(
+    ("change", "tag"),
+    [(swapped, "swapped:tank_out"), (stuck, "stuck:tank_out"), (fahrenheit, "unit:tank_in")],
+)
+def test_what_is_wrong_with_a_log_is_refused_with_lines(
+    soakbox, shipped, log: Path, tmp_path: Path, change, tag: str
+) -> None:
+    head, *rows = (line.split(",") for line in log.read_text(encoding="utf-8").splitlines())
+    change(head, rows)
+    bad, target = tmp_path / "bad.csv", tmp_path / "fitted.toml"
+    bad.write_text("\n".join(map(",".join, [head, *rows])) + "\n", encoding="utf-8")
+    ran = soakbox("fit", shipped("base"), bad, "--out", target)
     assert ran.status == 2
     assert not ran.out
-    assert "swapped" in ran.err
+    assert not target.exists()
     assert "lines" in ran.err
-    assert "--accept swapped:tank_out" in ran.err
+    assert f"--accept {tag}" in ran.err
 
 
 def test_passes_are_listed(soakbox, shipped, log: Path) -> None:

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, partial
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -58,20 +59,33 @@ class Truth:
     start_speed: float = 13.0
     coast: float = 45.0
     soak: float = 300.0
-    duct_loss: float = 1030.0
+    glycol: float = 0.0
+    ducts: float = 1.0
+    duct_area: float = math.pi / 4 * 0.054**2
+    duct_width: float = 0.054
+    duct_length: float = 2.4
+    duct_bends: float = 0.5
+    duct_roughness: float = 45e-6
+    filter_drop: float = 250.0
+    duct_scale: float = 1.0
+    air_drawn: float = 55e3 * 0.3 / 3.6e6 * 12.8
     extra_heat: Callable[[float], float] | None = None
 
 
-@lru_cache(maxsize=1)
-def _water() -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Coefficients of density and specific heat against (T - 50)/50 in degC, highest first."""
-    t = np.arange(1.0, 140.0, 1.0)
+@lru_cache(maxsize=4)
+def _liquid(glycol: float = 0.0) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Coefficients of density and specific heat against (T - 50)/50 in degC, highest first.
+
+    Water, or water with a volume fraction of ethylene glycol, by the ASHRAE tables to 100 degC.
+    """
+    t = np.arange(1.0, 101.0 if glycol else 140.0, 1.0)
+    name = f"INCOMP::AEG[{glycol}]" if glycol else "Water"
     p = np.array([max(1.3e5, PropsSI("P", "T", k + 273.15, "Q", 0.0, "Water") + 10.0) for k in t])
     x = (t - 50.0) / 50.0
     made = [
-        np.polyfit(x, [PropsSI(name, "T", k + 273.15, "P", q, "Water")
+        np.polyfit(x, [PropsSI(of, "T", k + 273.15, "P", q, name)
                        for k, q in zip(t, p, strict=True)], 5)
-        for name in ("D", "C")
+        for of in ("D", "C")
     ]
     return tuple(map(float, made[0])), tuple(map(float, made[1]))
 
@@ -106,21 +120,27 @@ def drive(car: Truth) -> tuple[list[float], float]:
         force -= 0.5 * rho * car.drag_area * v * v + car.rolling * car.mass * GRAVITY
         return force / (car.mass * car.rotating)
 
+    def gone(v: float, h: float, powered: bool) -> float:
+        a = pulls(v, powered)
+        b = pulls(v + 0.5 * h * a, powered)
+        c = pulls(v + 0.5 * h * b, powered)
+        d = pulls(v + h * c, powered)
+        return max(v + h / 6.0 * (a + 2 * b + 2 * c + d), 0.0)
+
     v, x, t, done, h = car.start_speed, 0.0, 0.0, math.nan, 0.5 * STEP
     speeds = [v]
     total = None
     while total is None or t < total - 1e-9:
         powered = math.isnan(done)
-        a = pulls(v, powered)
-        b = pulls(v + 0.5 * h * a, powered)
-        c = pulls(v + 0.5 * h * b, powered)
-        d = pulls(v + h * c, powered)
-        new = max(v + h / 6.0 * (a + 2 * b + 2 * c + d), 0.0)
+        new = gone(v, h, powered)
         before, x = x, x + 0.5 * h * (v + new)
-        v, t = new, t + h
         if powered and x >= car.distance:
-            done = t - h + h * (car.distance - before) / (x - before)
+            # Power goes off at the line, not at the end of the step in which it is crossed.
+            part = (car.distance - before) / (x - before)
+            done = t + part * h
             total = done + car.coast + car.soak
+            new = gone(gone(v, part * h, True), (1.0 - part) * h, False)
+        v, t = new, t + h
         if not math.isnan(done) and t > done + car.coast:
             v = 0.0
         speeds.append(v)
@@ -130,19 +150,20 @@ def drive(car: Truth) -> tuple[list[float], float]:
 def run(car: Truth) -> Course:
     """March car and water through pass, coast with the pumps on, and soak without."""
     speeds, pass_time = drive(car)
-    density, heat = _water()
-    jacket = car.coolant_volume * _at(density, car.coolant_start)
+    density, heat = _liquid()
+    hot_density, hot_heat = _liquid(car.glycol)
+    jacket = car.coolant_volume * _at(hot_density, car.coolant_start)
     line = car.line_length * math.pi / 4 * car.line_bore**2 * _at(density, car.tank_start) / LINE
     water = car.tank_volume * car.fill * _at(density, car.tank_start) * car.active
     full = car.heat_share * car.power
     g = full / car.metal_excess
     cells = 2 + 2 * LINE + 1
 
-    def rates(t: float, y: list[float]) -> list[float]:
-        pumps = t < pass_time + car.coast
+    def rates(t: float, y: list[float], phase: int) -> list[float]:
+        pumps = phase < 2
         metal, coolant, tank = y[0], y[1], y[-1]
         d = [0.0] * cells
-        burnt = full if t < pass_time else 0.0
+        burnt = full if phase == 0 else 0.0
         if car.extra_heat is not None:
             burnt += car.extra_heat(t)
         flow = g * (1.0 if pumps else car.still_share) * (metal - coolant)
@@ -158,25 +179,34 @@ def run(car: Truth) -> Course:
                 came = y[i]
             d[2 + LINE] += q / (line * _at(heat, y[2 + LINE]))
             d[-1] = m * (1.0 - car.short) * (came - tank) / water
-        d[1] = (flow - q) / (jacket * _at(heat, coolant))
+        d[1] = (flow - q) / (jacket * _at(hot_heat, coolant))
         return d
 
     y = [car.coolant_start + car.metal_start, car.coolant_start] + [car.tank_start] * (2 * LINE + 1)
     count = len(speeds) // 2
+    marks = (pass_time, pass_time + car.coast)
     rows: list[tuple[float, ...]] = []
     for i in range(count):
         t = i * STEP
         rows.append(_row(car, t, y, speeds[2 * i], pass_time))
-        y = _step(rates, t, y)
+        for begin, end in pairwise([t, *(m for m in marks if t < m < t + STEP), t + STEP]):
+            phase = sum(m <= 0.5 * (begin + end) for m in marks)
+            y = _step(partial(rates, phase=phase), begin, end - begin, y)
     columns = np.array(rows).T
     names = (*TEMPERATURES, "speed", "plenum", "throttle")
     return Course(columns[0], dict(zip(names, columns[1:], strict=True)), pass_time)
 
 
+def _carried(car: Truth, coolant: float) -> float:
+    """Return the heat capacity flow of the coolant [W/K]."""
+    density, heat = _liquid(car.glycol)
+    return car.hot_flow * _at(density, coolant) * _at(heat, coolant)
+
+
 def _exchanged(car: Truth, m: float, coolant: float, enters: float) -> float:
     """Return what a counterflow exchanger passes [W]."""
-    density, heat = _water()
-    hot = car.hot_flow * _at(density, coolant) * _at(heat, coolant)
+    _, heat = _liquid()
+    hot = _carried(car, coolant)
     cold = m * _at(heat, enters)
     least, ratio = min(hot, cold), min(hot, cold) / max(hot, cold)
     units = car.ua / least
@@ -185,9 +215,8 @@ def _exchanged(car: Truth, m: float, coolant: float, enters: float) -> float:
 
 
 def _step(
-    rates: Callable[[float, list[float]], list[float]], t: float, y: list[float]
+    rates: Callable[[float, list[float]], list[float]], t: float, h: float, y: list[float]
 ) -> list[float]:
-    h = STEP
     a = rates(t, y)
     b = rates(t + h / 2, [u + h / 2 * v for u, v in zip(y, a, strict=True)])
     c = rates(t + h / 2, [u + h / 2 * v for u, v in zip(y, b, strict=True)])
@@ -197,7 +226,7 @@ def _step(
 
 
 def _row(car: Truth, t: float, y: list[float], v: float, pass_time: float) -> tuple[float, ...]:
-    density, heat = _water()
+    density, _ = _liquid()
     pumps = t < pass_time + car.coast
     coolant, tank = y[1], y[-1]
     back = coolant
@@ -205,13 +234,31 @@ def _row(car: Truth, t: float, y: list[float], v: float, pass_time: float) -> tu
     if pumps:
         out = tank + car.short * (y[-2] - tank)
         m = car.cold_flow * _at(density, out)
-        hot = car.hot_flow * _at(density, coolant) * _at(heat, coolant)
-        back = coolant - _exchanged(car, m, coolant, y[1 + LINE]) / hot
+        back = coolant - _exchanged(car, m, coolant, y[1 + LINE]) / _carried(car, coolant)
     mach2 = v * v / (1.4 * 287.05 * (car.air + 273.15))
     ram = car.pressure * ((1.0 + 0.2 * mach2) ** 3.5 - 1.0)
     powered = t < pass_time
-    plenum = car.pressure + (ram - car.duct_loss if powered else -30e3)
+    plenum = car.pressure + (ram - _lost(car, v) if powered else -30e3)
     return t, coolant, back, out, y[-2], tank, v, plenum, 1.0 if powered else 0.0
+
+
+def _lost(car: Truth, v: float) -> float:
+    """Return what the duct takes of the ram at full power [Pa], the air as incompressible.
+
+    Bends and a whole velocity head lost into the plenum, friction by Haaland's formula, the
+    filter's drop at its rated flow, and at less speed than in the duct the rounded lip's 0.14
+    (Idelchik, diagram 3-4, radius 0.08 of the bore) by the momentum theorem.
+    """
+    kelvin = car.air + 273.15
+    density = car.pressure / (287.05 * kelvin)
+    viscosity = 1.716e-5 * (kelvin / 273.15) ** 1.5 * 383.55 / (kelvin + 110.4)
+    u = car.air_drawn / (density * car.ducts * car.duct_area)
+    reynolds = density * u * car.duct_width / viscosity
+    rough = (car.duct_roughness / car.duct_width / 3.7) ** 1.11
+    friction = (-1.8 * math.log10(rough + 6.9 / reynolds)) ** -2
+    heads = car.duct_bends + friction * car.duct_length / car.duct_width + 1.0
+    heads += 0.14 * max(1.0 - v / u, 0.0) ** 2
+    return car.duct_scale * (heads * 0.5 * density * u * u + car.filter_drop)
 
 
 @dataclass(frozen=True)
@@ -226,6 +273,8 @@ class Sensors:
     drift: dict[str, float] = field(default_factory=dict)
     resolution: float = 0.1
     speed_noise: float = 0.2
+    speed_scale: float = 0.0
+    plenum_zero: float = 0.0
     dropouts: float = 0.0
     spikes: float = 0.0
     lead: float = 12.0
@@ -277,12 +326,13 @@ def measure(
         elif name == "speed":
             before = clock < 0.0
             seen = np.where(before, np.maximum(0.0, true[0] * (1.0 + clock / 6.0)), seen)
+            seen = seen * (1.0 + sensors.speed_scale)
             seen = np.maximum(seen + sensors.speed_noise * rng.standard_normal(len(clock)), 0.0)
         elif name == "throttle":
             seen = np.where(clock < 0.0, 0.1, seen)
         elif name == "plenum":
             seen = np.where(clock < 0.0, course.columns["plenum"].min(), seen)
-            seen = seen + 40.0 * rng.standard_normal(len(clock))
+            seen = seen + sensors.plenum_zero + 40.0 * rng.standard_normal(len(clock))
         seen = seen * SCALES.get(name, 1.0)
         spiked = rng.random(len(clock)) < sensors.spikes
         seen = np.where(spiked, seen + 80.0 * rng.choice((-1.0, 1.0), len(clock)), seen)
