@@ -304,10 +304,14 @@ def _stuck(log: Log, event: Event, model: Traces) -> list[Finding]:
         rows = _rows(log, series)
         values, time = log.values[name][rows], log.time[rows]
         known = np.flatnonzero(np.isfinite(values))
+        if not len(known):
+            continue
+        # Ends of the stretches over which the reading stays the same.
         cuts = np.flatnonzero(np.diff(values[known]) != 0.0) + 1
-        for part in np.split(known, cuts):
-            if len(part) < 4 or time[part[-1]] - time[part[0]] < STILL:
-                continue
+        first, last = np.r_[0, cuts], np.r_[cuts, len(known)] - 1
+        long = (last - first >= 3) & (time[known[last]] - time[known[first]] >= STILL)
+        for i in np.flatnonzero(long):
+            part = known[first[i] : last[i] + 1]
             told = np.interp(time[part] - event.offset, model.time, model.columns[name],
                              left=np.nan, right=np.nan)
             told = told[np.isfinite(told)]
