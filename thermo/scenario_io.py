@@ -6,7 +6,9 @@ import contextlib
 import os
 import secrets
 import stat
-from collections.abc import Iterable
+import sys
+import time
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path as FilePath
@@ -25,8 +27,14 @@ from thermo.scenario import Scenario
 from thermo.scenario_problems import located, problems_of
 from thermo.toml_text import MAX_BYTES, line_of, lines_of, parse_toml
 
+if sys.platform != "win32":
+    import fcntl
+
 SCHEMA = 1
 """Number of the file format that is read and written."""
+
+LOCK_WAIT = 5.0
+"""Longest wait for another Soakbox that saves into the same folder [s]."""
 
 
 class ScenarioFileError(SoakboxError):
@@ -227,9 +235,10 @@ def save(
     try:
         target = os.path.realpath(path)
         mode = _mode_of(target, shown)
-        if expected is not None:
-            _require_unchanged(target, expected, shown)
-        _replace(target, to_toml(document).encode("utf-8"), mode)
+        with _alone_in(os.path.dirname(target)):
+            if expected is not None:
+                _require_unchanged(target, expected, shown)
+            _replace(target, to_toml(document).encode("utf-8"), mode)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or printable(str(error), 200)
         raise ScenarioFileError(f"{shown}: not saved: {reason}") from None
@@ -318,6 +327,35 @@ def _require_unchanged(target: str, expected: str, shown: str) -> None:
         return
     if data.removeprefix(b"\xef\xbb\xbf") != expected.encode("utf-8"):
         raise ScenarioFileError(f"{shown}: not saved: the file was changed since it was read")
+
+
+@contextlib.contextmanager
+def _alone_in(folder: str) -> Iterator[None]:
+    """Let no other Soakbox save into a folder between the look at a file and its replacement.
+
+    Where folders cannot be locked, as on Windows and some shares, or one is held for over
+    `LOCK_WAIT`, two that save in the same moment are not told apart.
+    """
+    if sys.platform == "win32":
+        yield
+        return
+    handle = -1
+    end = time.monotonic() + LOCK_WAIT
+    try:
+        with contextlib.suppress(OSError):
+            handle = os.open(folder, os.O_RDONLY)
+            while True:
+                try:
+                    fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                    break
+                except BlockingIOError:
+                    if time.monotonic() > end:
+                        break
+                    time.sleep(0.01)
+        yield
+    finally:
+        if handle >= 0:
+            os.close(handle)
 
 
 def _replace(target: str, data: bytes, mode: int | None) -> None:

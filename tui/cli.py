@@ -5,6 +5,7 @@ Results go to standard output, everything else to standard error.
 
 from __future__ import annotations
 
+import io
 import sys
 from pathlib import Path
 
@@ -12,6 +13,7 @@ import click
 
 from thermo import __version__
 from thermo.errors import SoakboxError
+from tui.options import lead_nowhere, remark
 from tui.verbs.check import check
 from tui.verbs.compare import compare
 from tui.verbs.doubt import doubt
@@ -77,17 +79,25 @@ for verb in (
 
 def run() -> None:
     """Run the command and turn every expected error into one message and exit status 2."""
+    words = ""
     try:
         status = soakbox.main(prog_name="soakbox", standalone_mode=False)
     except click.exceptions.Abort:
         status = 130
     except click.UsageError as error:
-        error.show(file=sys.stderr)
-        status = EXIT_INPUT
+        where = io.StringIO()
+        error.show(file=where)
+        words, status = where.getvalue().rstrip("\n"), EXIT_INPUT
     except click.ClickException as error:
-        click.echo(f"soakbox: {error.format_message()}", err=True)
-        status = EXIT_INPUT
+        words, status = f"soakbox: {error.format_message()}", EXIT_INPUT
     except SoakboxError as error:
-        click.echo(f"soakbox: {error}", err=True)
-        status = EXIT_INPUT
+        words, status = f"soakbox: {error}", EXIT_INPUT
+    except OSError as error:  # of a help text; results are written by `say`
+        place = f"{error.filename}: " if error.filename else ""
+        words, status = f"soakbox: {place}{error.strerror or error}", EXIT_INPUT
+        lead_nowhere(sys.stdout)
+    except SystemExit:  # click's, where the reader of a help text has gone away
+        status = 0
+    if words:
+        remark(words)
     raise SystemExit(status or 0)

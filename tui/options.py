@@ -6,10 +6,11 @@ import contextlib
 import csv
 import io
 import os
+import secrets
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
 
@@ -71,16 +72,38 @@ def solved_whole(loaded: LoadedScenario, file: Path) -> Whole:
 
 
 def say(text: str) -> None:
-    """Print a result; a reader that has gone away, as with ``| head``, is not an error."""
+    """Print a result; a reader that has gone away, as with ``| head``, is not an error.
+
+    Raises
+    ------
+    click.ClickException
+        If it cannot be written.
+    """
     try:
         print(text, flush=True)
     except BrokenPipeError:
-        # Python closes standard output once more at the end: give it something that takes it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        raise click.exceptions.Exit(0) from None
+        lead_nowhere(sys.stdout)
     except OSError as error:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        lead_nowhere(sys.stdout)
         raise click.ClickException(f"cannot write the result: {error.strerror}") from None
+
+
+def lead_nowhere(stream: TextIO) -> None:
+    """Lead a standard stream that takes nothing to one that does.
+
+    Python writes what is left in it once more at the end, and makes another exit status of it.
+    """
+    null = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(null, stream.fileno())
+    os.close(null)
+
+
+def remark(text: str) -> None:
+    """Print what is no result to standard error, unless that takes nothing."""
+    try:
+        print(text, file=sys.stderr, flush=True)
+    except OSError:
+        lead_nowhere(sys.stderr)
 
 
 def out_path(
@@ -130,12 +153,14 @@ def write_file(path: Path, content: str | bytes) -> None:
     click.ClickException
         If the file cannot be written.
     """
-    part = path.with_name(path.name + ".part")
+    # A name of its own: another run may be writing the same file.
+    part = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
     try:
         part.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
         os.replace(part, path)
     except OSError as error:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
         raise click.ClickException(f"cannot write {path}: {error.strerror}") from None
 
 

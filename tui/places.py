@@ -67,9 +67,13 @@ def state_folder() -> Path:
         return Path(os.path.abspath(os.path.expanduser(named)))
     import platformdirs
 
-    folder = Path(platformdirs.user_state_dir("soakbox", appauthor=False))
-    if not folder.is_absolute():
-        raise PlaceError(f"there is no home folder; set {STATE_VARIABLE} to a folder")
+    missing = PlaceError(f"there is no home folder; set {STATE_VARIABLE} to a folder")
+    try:
+        folder = Path(platformdirs.user_state_dir("soakbox", appauthor=False))
+    except (KeyError, OSError, RuntimeError):  # as newer releases say it
+        raise missing from None
+    if not folder.is_absolute():  # as older ones do
+        raise missing
     return folder
 
 

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import importlib.util
 import io
+import os
 import sys
+import traceback
 from pathlib import Path
 
 INTERRUPTED = 130
 """Exit status after an interrupt of the keyboard."""
+
+UNTRUSTED = 3
+"""Exit status where no number can be trusted; 1, Python's own after an error, says danger here."""
 
 WRONG_ENGINE = (
     "soakbox: another package named 'thermo' hides Soakbox's own ({place}). Install soakbox in "
@@ -40,10 +45,11 @@ def wrong_engine() -> str:
 
 def main() -> None:
     """Run the command ``soakbox``."""
+    _hold_streams()
     place = wrong_engine()
     if place:
         print(WRONG_ENGINE.format(place=place), file=sys.stderr)
-        raise SystemExit(3)
+        raise SystemExit(UNTRUSTED)
     try:
         from tui.cli import run
 
@@ -55,6 +61,24 @@ def main() -> None:
         if end.code == INTERRUPTED:
             _end_at_once()
         raise
+    except Exception as error:
+        traceback.print_exc()
+        raise SystemExit(UNTRUSTED) from error
+
+
+def _hold_streams() -> None:
+    """Have all standard streams open, and output that takes any text.
+
+    Where one is closed, as by ``>&-``, the null device takes its place: else the next file opened
+    would be taken for the stream. What the encoding cannot say is told as an escape.
+    """
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            null = os.open(os.devnull, os.O_RDWR)
+            setattr(sys, name, os.fdopen(null, mode, encoding="utf-8"))
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _end_at_once() -> None:

@@ -5,7 +5,6 @@ import pytest
 from fluids import Blasius, Colebrook, Haaland, Swamee_Jain_1976
 from fluids.filters import round_edge_screen
 from fluids.fittings import (
-    Cv_to_K,
     Hooper2K,
     K_branch_converging_Crane,
     K_branch_diverging_Crane,
@@ -175,11 +174,6 @@ def test_tees_against_the_library(share: float, bore: float, angle: float) -> No
     assert parted.run == pytest.approx(
         K_run_diverging_Crane(1.0, bore, *flows, angle=angle), abs=1e-12
     )
-
-
-def test_cv_against_the_library() -> None:
-    # The library rounds the density and the constant of the definition.
-    assert ours.k_from_cv(20.0, 0.0254) == pytest.approx(Cv_to_K(20.0, 0.0254), rel=1e-3)
 
 
 @pytest.mark.parametrize("open_fraction", [0.4, 0.5, 0.6, 0.7, 0.8])

@@ -14,7 +14,7 @@ from thermo.errors import ScenarioError
 from thermo.quantity_text import QuantityTextError
 from thermo.units import parse
 from tui.fitting import NOTEBOOK, log_name, log_samples, outlooks_of, put_in, save_fitted
-from tui.options import common, load, out_path, progress, say, write_file
+from tui.options import common, load, out_path, progress, remark, say, write_file
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -236,7 +236,7 @@ def _by_notebook(
     outlooks = _next(loaded, after, samples_of(found), told)
     if told.target is not None:
         save_fitted(after, told.target)
-        click.echo(f"soakbox: wrote {told.target}", err=True)
+        remark(f"soakbox: wrote {told.target}")
     title = loaded.scenario.title
     if told.as_json:
         say(json.dumps(notebook_json(title, found, outlooks), indent=2, allow_nan=False))
@@ -286,7 +286,7 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
     outlooks = _next(loaded, after, log_samples(found), told)
     if told.target is not None:
         save_fitted(after, told.target)
-        click.echo(f"soakbox: wrote {told.target}", err=True)
+        remark(f"soakbox: wrote {told.target}")
     title = loaded.scenario.title
     if wanted.plots is not None:
         from thermo.drawing import panels_picture

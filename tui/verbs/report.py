@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from tui.options import common, load, out_path, progress, say, solved_whole
+from tui.options import common, load, out_path, progress, remark, say, solved_whole
 
 
 def _names(context: click.Context, option: click.Parameter, text: str) -> frozenset[str]:
@@ -88,5 +88,5 @@ def report(
         }
         say(json.dumps(told_of, indent=2, allow_nan=False))
     else:
-        click.echo(f"wrote {out}: {result.verdict}", err=True)
+        remark(f"wrote {out}: {result.verdict}")
     context.exit(result.exit_status)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from tui.options import say
+from tui.options import remark, say
 
 
 @click.command()
@@ -18,12 +18,17 @@ def new(file: Path) -> None:
 
     try:
         with open(file, "x", encoding="utf-8") as out:
-            out.write(STARTER)
+            try:
+                out.write(STARTER)
+                out.flush()
+            except OSError:
+                file.unlink(missing_ok=True)
+                raise
     except FileExistsError:
         raise click.ClickException(f"{file} exists already; choose another name") from None
     except OSError as error:
         raise click.ClickException(f"cannot write {file}: {error.strerror}") from None
-    click.echo(f"wrote {file}; next: soakbox check {file}", err=True)
+    remark(f"wrote {file}; next: soakbox check {file}")
 
 
 @click.command()
