@@ -24,7 +24,7 @@ from tui.places import (
     shipped_scenarios,
 )
 from tui.recovery import Recovery, RecoveryKeeper, discard, pending_recoveries, restore
-from tui.screens.dialogs import AskPath, Choose, Page
+from tui.screens.dialogs import AskFile, AskPath, Choose, Page
 from tui.session import SaveRefusedError, Session
 from tui.solver import Solver, prepare_tables
 
@@ -138,7 +138,7 @@ class Desk:
     def open(self) -> None:
         """Ask for a file and open it."""
         self._unless_dirty(
-            lambda: self._push(AskPath("Open a scenario", offered=self.offered()), self._open)
+            lambda: self._push(AskFile("Open a scenario", "", self.offered()), self._open)
         )
 
     def _open(self, name: str | None) -> None:

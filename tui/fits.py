@@ -57,7 +57,7 @@ class Fits:
 
     def log(self) -> None:
         """Ask for a log, and show it."""
-        from tui.screens.fit_log import ENDINGS
+        from tui.screens.fit_log import ENDINGS, NEAR
 
         start = "" if self._setup is None else str(self._setup.path)
 
@@ -66,7 +66,7 @@ class Fits:
                 self._open(typed_path(name))
 
         self._screen.app.push_screen(
-            AskFile("Log to fit the scenario to", start, self.offered(), ENDINGS), named
+            AskFile("Log to fit the scenario to", start, self.offered(), ENDINGS, NEAR), named
         )
 
     def _open(self, path: Path) -> None:

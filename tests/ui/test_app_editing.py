@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from textual import events
-from textual.widgets import Input
+from textual.widgets import Input, OptionList
 
 from tests.ui.piloting import NARROW, SCENARIOS, WIDE, copy_of, driving, run
 from tui.places import recent_files
@@ -457,6 +457,24 @@ def test_a_folder_that_cannot_be_written_loses_nothing_and_says_so(hot, tmp_path
             await d.press("enter")
             await d.shows("; the edits are kept here")
             assert d.session.path == hot
+
+    run(test)
+
+
+def test_a_scenario_is_found_by_going_through_folders(hot, tmp_path):
+    (tmp_path / "cars").mkdir()
+    copy_of("ice", tmp_path / "cars")
+    (tmp_path / "cars" / "notes.txt").write_text("no scenario")
+
+    async def test():
+        async with driving(hot) as d:
+            await d.press("ctrl+o")
+            await d.type(f"{tmp_path}/ca")
+            await d.press("down", "enter")
+            table = d.app.screen.query_one(OptionList)
+            assert [str(o.prompt) for o in table.options] == [f"{tmp_path}/cars/ice.toml"]
+            await d.press("down", "enter")
+            await d.until(lambda: d.session.name == "ice.toml")
 
     run(test)
 

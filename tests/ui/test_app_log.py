@@ -17,6 +17,7 @@ from tui.screens.dialogs import AskFile, Choose
 from tui.screens.fit_log import LogPage
 from tui.screens.fit_run import LogFitPage
 from tui.screens.main import MainScreen
+from tui.widgets.traces import TracesPane
 
 SHARE = 0.85
 """Heat share of the invented car that was logged; the scenario has 0.75."""
@@ -100,6 +101,15 @@ def test_a_log_is_fitted_put_into_the_scenario_and_taken_out_again(logged, tmp_p
             await d.shows("1/4 coolant_out: coolant leaving the engine", "a scenario", "b log")
             await d.press("c")
             await d.shows("2/4 tank_out: water drawn from the tank")
+            traces = d.app.screen.query_one(TracesPane)
+            for key, by in (("right", 1), ("left", -1), ("shift+left", -10), ("shift+right", 10)):
+                low, high = traces._span()
+                before_it = traces._moment
+                await d.press(key)
+                step = (traces._moment - before_it) / (high - low)
+                assert step == pytest.approx(by / 100.0, abs=1e-6), key
+            await d.press("C")
+            await d.shows("1/4 coolant_out")
             page = await fit(d, "heat", "ua")
             for words in ("FITTED", "95 % interval", "THE NEXT PASS", "boil margin"):
                 assert words in page._text

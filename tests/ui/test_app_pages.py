@@ -15,9 +15,11 @@ from tests.ui.piloting import NARROW, SCENARIOS, driving, run
 from tui.app import SoakboxApp
 from tui.screens.background import WorkPage
 from tui.screens.compare import ComparePage
-from tui.screens.dialogs import AskPath, Choose, Page
+from tui.screens.dialogs import AskFile, AskPath, Choose, Page
 from tui.screens.doubt import DoubtPage
 from tui.screens.fit import FitPage
+from tui.screens.fit_log import LogPage
+from tui.screens.fit_run import LogFitPage
 from tui.screens.main import MainScreen
 from tui.screens.map import MapPage
 from tui.screens.sizes import SizesPage
@@ -39,7 +41,7 @@ def test_every_key_that_is_bound_is_pressed_by_a_test():
     bound = set()
     for of in (SoakboxApp, MainScreen, Page, ComparePage, AskPath, Choose, TableForm, WeatherPage,
                WorkPage, SizesPage, DoubtPage, MapPage,
-               FitPage, HazardPage):
+               FitPage, HazardPage, LogPage, LogFitPage, AskFile):
         for binding in of.BINDINGS:
             assert isinstance(binding, Binding)
             bound |= set(binding.key.split(","))

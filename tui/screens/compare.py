@@ -15,7 +15,7 @@ from thermo.results import EventResult
 from thermo.scenario import Scenario
 from thermo.units import System
 from tui.comparing import compare
-from tui.screens.dialogs import AskPath, Page
+from tui.screens.dialogs import AskFile, Page
 from tui.session import Session
 from tui.text_compare import side_by_side
 
@@ -94,7 +94,7 @@ class ComparePage(Page):
             if path is not None:
                 self._add(path)
 
-        self.app.push_screen(AskPath("Compare with another one", offered=self._offered), chosen)
+        self.app.push_screen(AskFile("Compare with another one", "", self._offered), chosen)
 
     def action_across(self, columns: int) -> None:
         """Scroll sideways."""

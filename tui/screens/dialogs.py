@@ -84,28 +84,36 @@ class AskFile(AskPath):
         Files to choose from until something is typed.
     endings : tuple of str
         Endings of files that are listed, in small letters with their dot.
+    offer : str
+        What the offered files are.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("down", "list", show=False)]
     PLACEHOLDER = "path of a file; a folder's name and / list what is in it"
-    OFFER = "Found near"
     MOST = 14
 
     def __init__(
-        self, title: str, start: str, offered: tuple[str, ...], endings: tuple[str, ...]
+        self,
+        title: str,
+        start: str,
+        offered: tuple[str, ...],
+        endings: tuple[str, ...] = (".toml",),
+        offer: str = AskPath.OFFER,
     ) -> None:
         # The list must be there from the start, also when there is nothing in it.
         super().__init__(title, start, offered or ("",))
         self._found, self._endings, self._first = offered, endings, start
+        self._near = offer
 
     def on_mount(self) -> None:
         """Show the files that are offered."""
-        self._list(self._found, self.OFFER)
+        self._list_near()
 
-    def _list(self, paths: tuple[str, ...], words: str) -> None:
-        self.query_one("#offer-words", Static).update(
-            self._offer(words) if paths else "There is no such file or folder."
-        )
+    def _list_near(self) -> None:
+        self._list(self._found, self._near, "No file is at hand: type where it is.")
+
+    def _list(self, paths: tuple[str, ...], words: str, none: str) -> None:
+        self.query_one("#offer-words", Static).update(self._offer(words) if paths else none)
         table = self.query_one("#offered", OptionList)
         self._offered = paths
         table.clear_options()
@@ -115,9 +123,10 @@ class AskFile(AskPath):
     def _typing(self, event: Input.Changed) -> None:
         text = event.value.strip()
         if text in ("", self._first):
-            self._list(self._found, self.OFFER)
+            self._list_near()
         else:
-            self._list(completions(text, self._endings, self.MOST), "Goes on to")
+            found = completions(text, self._endings, self.MOST)
+            self._list(found, "Goes on to", "There is no such file or folder.")
 
     def take(self, text: str) -> None:
         """Take a file; go into a folder."""

@@ -34,6 +34,7 @@ from tui.wording import localised
 
 ENDINGS = (".csv", ".txt", ".tsv", ".log")
 """Endings of a logger's files."""
+NEAR = "Found near"
 
 KEYS = {
     "columns": "Enter says what a column is   x leaves it out   f fits",
@@ -267,7 +268,7 @@ class LogPage(WorkPage):
                 self.begin()
 
         self.app.push_screen(
-            AskFile("Log to fit", str(self.setup.path), self._offered(), ENDINGS), chosen
+            AskFile("Log to fit", str(self.setup.path), self._offered(), ENDINGS, NEAR), chosen
         )
 
     @on(OptionList.OptionSelected)

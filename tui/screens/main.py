@@ -41,7 +41,7 @@ from tui.messages import (
 from tui.places import Settings
 from tui.screens.background import View, WorkPage
 from tui.screens.compare import ComparePage, Side
-from tui.screens.dialogs import AskPath, Choose, Page
+from tui.screens.dialogs import AskFile, Choose, Page
 from tui.screens.showing import ShowingScreen
 from tui.text_check import check_text
 from tui.widgets.charts import PlotView
@@ -532,7 +532,7 @@ class MainScreen(ShowingScreen):
                 ComparePage(mine, other, offered, self.system, self.verdict())
             )
 
-        self.app.push_screen(AskPath("Compare with", offered=offered), chosen)
+        self.app.push_screen(AskFile("Compare with", "", offered), chosen)
 
     def go_to(self, key: str) -> None:
         """Put the cursor on an input."""
