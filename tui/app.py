@@ -7,6 +7,8 @@ in on a thread, after the first paint.
 from __future__ import annotations
 
 import gc
+import os
+import sys
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -27,6 +29,20 @@ from tui.typeahead import KeyQueue
 if TYPE_CHECKING:
     from tui.screens.main import MainScreen
     from tui.session import Session
+
+
+TERMINAL_LOOKED_FOR = 2.0
+"""How often it is looked whether the terminal is still there [s]."""
+
+
+def end_without_terminal() -> None:
+    """End at once when the terminal has gone and no signal said so, as one that is ignored.
+
+    Reading on from a terminal that is gone keeps a core busy for ever. Unsaved edits are in the
+    recovery file, as after the signal that a closed window sends.
+    """
+    if not sys.__stdin__ or not os.isatty(sys.__stdin__.fileno()):
+        os._exit(1)
 
 
 class SoakboxApp(App[int]):
@@ -103,6 +119,8 @@ class SoakboxApp(App[int]):
         """Paint first, then work."""
         self.theme = self.settings.theme if self.settings.theme in ORDER else LIGHT
         self.set_class(self.ascii_only, "-ascii")
+        if not self.is_headless:
+            self.set_interval(TERMINAL_LOOKED_FOR, end_without_terminal)
         if self._given is not None:
             session, first_start = self._given
             from thermo.properties import tables_ready

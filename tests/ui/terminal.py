@@ -45,12 +45,20 @@ class Terminal:
     state : Path
         Folder for recent files, settings and unsaved work.
     width, height : int
+    deaf : bool
+        Whether it ignores the signal of a terminal that is closed, as under ``nohup``.
     **variables : str
         Environment.
     """
 
     def __init__(
-        self, *arguments: str, state: Path, width: int = 80, height: int = 24, **variables: str
+        self,
+        *arguments: str,
+        state: Path,
+        width: int = 80,
+        height: int = 24,
+        deaf: bool = False,
+        **variables: str,
     ) -> None:
         self.screen = pyte.Screen(width, height)
         self._stream = pyte.ByteStream(self.screen)
@@ -67,6 +75,8 @@ class Terminal:
                 "COLORTERM": "truecolor",
                 **variables,
             }
+            if deaf:
+                signal.signal(signal.SIGHUP, signal.SIG_IGN)
             command = [sys.executable, "-c", START, *arguments]
             os.execve(sys.executable, command, environment)
         self.raw = self._held = b""
@@ -148,12 +158,26 @@ class Terminal:
                 return os.waitstatus_to_exitcode(status)
         raise AssertionError(f"still running:\n{self.text()}")
 
+    def close(self) -> None:
+        """Take the terminal away, if that has not been done."""
+        if self._handle >= 0:
+            os.close(self._handle)
+            self._handle = -1
+
+    def gone(self, seconds: float = 60.0) -> bool:
+        """Wait for the end of the program after :meth:`close`; say whether it came."""
+        end = time.perf_counter() + seconds
+        while time.perf_counter() < end:
+            if os.waitpid(self.pid, os.WNOHANG)[0]:
+                self.pid = 0
+                return True
+            time.sleep(0.05)
+        return False
+
     def kill(self) -> None:
         """End the program as a crash would, if it still runs, and close the terminal."""
         if self.pid:
             os.kill(self.pid, signal.SIGKILL)
             os.waitpid(self.pid, 0)
             self.pid = 0
-        if self._handle >= 0:
-            os.close(self._handle)
-            self._handle = -1
+        self.close()

@@ -76,6 +76,22 @@ def test_a_killed_program_offers_its_unsaved_edits_at_the_next_start(open_termin
     assert 'volume = "61 L"' in path.read_text()
 
 
+@pytest.mark.parametrize("deaf", [False, True], ids=["told", "not told"])
+def test_a_terminal_that_is_closed_ends_the_program_and_keeps_the_edits(
+    open_terminal, tmp_path, deaf
+):
+    path = copy_of("hot_day", tmp_path)
+    terminal = open_terminal("open", path, deaf=deaf)
+    terminal.until("CAUTION")
+    to_tank_volume(terminal)
+    terminal.press("enter", "61 L", "enter")
+    terminal.until("-> 61 L")
+    terminal.close()
+    assert terminal.gone()
+    again = open_terminal("open", path)
+    again.until("Unsaved edits of hot_day.toml")
+
+
 def test_without_tables_the_screen_is_there_first_and_says_what_is_done(open_terminal, tmp_path):
     terminal = open_terminal(
         "open", SCENARIOS / "hot_day.toml", SOAKBOX_CACHE=str(tmp_path / "cache")
