@@ -199,10 +199,14 @@ def fit_text(
     numbers = ", ".join(str(p.number) for e in found.events for p in e.passes)
     lines = [wrap(title or "scenario"), "",
              wrap(f"{log.source}: {len(log.time)} rows, fitted on pass {numbers}"),
-             f"SHA-256 {log.sha256}", "", "FITTED", *fitted_lines(found.fitted, system)]
-    if found.poor or found.words:
+             f"SHA-256 {log.sha256}"]
+    if found.poor:
+        lines += ["", "?? NOT TO BE TRUSTED"]
+        lines += [wrap(f"  {words}.", 4) for words in found.poor]
+    lines += ["", "FITTED", *fitted_lines(found.fitted, system)]
+    if found.words:
         lines += ["", "WHAT THE LOG CANNOT TELL"]
-        lines += [wrap(f"  {words}.", 4) for words in (*found.poor, *found.words)]
+        lines += [wrap(f"  {words}.", 4) for words in found.words]
     if outlooks:
         lines += ["", "THE NEXT PASS (middle and 95 % interval)", *outlook_lines(outlooks, system)]
     lines += ["", "LEFT OVER (robust, log less model)", f"  {'':<16}{'before':>12}{'after':>12}"]

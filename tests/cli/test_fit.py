@@ -129,6 +129,14 @@ def test_what_is_wrong_with_a_log_is_refused_with_lines(
     assert f"--accept {tag}" in ran.err
 
 
+def test_a_log_of_another_car_is_not_to_be_trusted(soakbox, shipped) -> None:
+    log = Path(shipped("base")).with_name("base_pass.csv")
+    ran = soakbox("fit", shipped("hot_day"), log, "--fit", "heat", "--accept", "unit:speed")
+    assert ran.status == 3
+    assert ran.out.index("?? NOT TO BE TRUSTED") < ran.out.index("FITTED")
+    assert "the model does not follow speed" in ran.out
+
+
 def test_passes_are_listed(soakbox, shipped, log: Path) -> None:
     ran = soakbox("fit", shipped("base"), log, "--list")
     assert ran.status == 0

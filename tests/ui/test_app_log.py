@@ -11,7 +11,8 @@ from textual.widgets import OptionList
 
 from tests.oracles.log_generator import Course, Sensors, Truth, measure, write
 from tests.oracles.log_generator import run as run_car
-from tests.ui.piloting import NARROW, WIDE, Driven, copy_of, driving, run
+from tests.ui.piloting import NARROW, SCENARIOS, WIDE, Driven, copy_of, driving, run
+from thermo.errors import InfeasibleError
 from thermo.scenario_io import read_scenario
 from tui.screens.dialogs import AskFile, Choose
 from tui.screens.fit_log import LogPage
@@ -347,6 +348,46 @@ def test_the_fitted_scenario_is_written_but_never_over_log_or_scenario(logged, t
     fitted = read_scenario(tmp_path / "new.toml").scenario
     assert "car.drag_area" in fitted.doubt
     assert not list(tmp_path.glob("*.part"))
+
+
+def test_a_fit_that_is_not_to_be_trusted_is_put_in_only_when_asked_twice(tmp_path):
+    async def test():
+        # The log is of another course and another car.
+        async with driving(copy_of("hot_day", tmp_path)) as d:
+            before = d.session.text
+            page = await open_log(d, SCENARIOS / "base_pass.csv")
+            page.setup.accepted = {f.tag for f in page.looked.findings}
+            fitted = await fit(d, "heat")
+            await d.shows("?? NOT TO BE TRUSTED", "the model does not follow speed")
+            await d.press("p")
+            await d.shows("This fit is not to be trusted", "leave the scenario as it is")
+            await d.press("enter")
+            assert d.app.screen is fitted
+            assert d.session.text == before
+            await d.press("p")
+            await d.choose("put it in regardless")
+            await d.shows("fitted to base_pass.csv")
+            assert d.session.text != before
+
+    run(test)
+
+
+def test_a_next_pass_that_cannot_be_told_does_not_lose_the_fit(logged, tmp_path, monkeypatch):
+    def refuse(*_):
+        raise InfeasibleError("the fit lies at the ends of what its inputs may be")
+
+    monkeypatch.setattr("tui.screens.fit_run.log_samples", refuse)
+
+    async def test():
+        async with driving(copy_of("base", tmp_path)) as d:
+            await open_log(d, logged("pass.csv"))
+            page = await fit(d, "drag")
+            for words in ("car.drag_area", "It cannot be told: the fit lies at the ends"):
+                assert words in page._text
+            await d.press("p")
+            await d.shows("fitted to pass.csv: ")
+
+    run(test)
 
 
 def test_of_two_passes_one_is_chosen_and_none_is_refused(logged, tmp_path):

@@ -14,7 +14,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import Static
 
-from thermo.errors import Problem, ScenarioError
+from thermo.errors import InfeasibleError, Problem, ScenarioError
 from thermo.fit import Fit, fit
 from thermo.log_checks import blocking, check_log
 from thermo.log_csv import Log
@@ -34,6 +34,7 @@ from tui.screens.showing import WIDE_WIDTH
 from tui.text_fit import fit_text
 from tui.widgets.tabs import PaneTabs
 from tui.widgets.traces import TracesPane
+from tui.wording import wrap
 
 TRACING = "Escape goes back, left right move the moment"
 PANES = (("told", "What it says"), ("traces", "Traces"))
@@ -132,10 +133,15 @@ class LogFitPage(WorkPage):
         found = self._kept[1]
         self._waiting = "Solving the next pass over samples of the fit"
         after = put_in(loaded, found.fitted, log_name(self._source.name, self._log))
-        told = outlooks_of(loaded, after, log_samples(found), self._day.airs, self._day.tank,
-                           view.system, job.progress, job.stopped)
+        told, untold = [], ""
+        try:
+            told = outlooks_of(loaded, after, log_samples(found), self._day.airs, self._day.tank,
+                               view.system, job.progress, job.stopped)
+        except InfeasibleError as error:
+            untold = f"\n\nTHE NEXT PASS\n{wrap(f'  It cannot be told: {error}.', 2)}"
         self._made = after
-        return fit_text(view.scenario.title, self._log, found, findings, told, view.system)
+        text = fit_text(view.scenario.title, self._log, found, findings, told, view.system)
+        return text + untold
 
     def _end(self, state: STATE, text: str) -> None:
         super()._end(state, text)
@@ -199,10 +205,24 @@ class LogFitPage(WorkPage):
     def action_put(self) -> None:
         """Put the fitted inputs and their ranges into the scenario; undo takes them out."""
         made = self._usable()
-        if made is not None:
-            self.put_in = True
-            self.put(TextMade(f"fitted to {self._name}", made.text))
-            self.dismiss(None)
+        if made is None:
+            return
+        if self._kept is None or not self._kept[1].poor:
+            self._put_in(made)
+            return
+
+        def chosen(answer: str | None) -> None:
+            if answer == "put":
+                self._put_in(made)
+
+        words = f"This fit is not to be trusted: {'; '.join(self._kept[1].poor)}."
+        choices = (("stay", "leave the scenario as it is"), ("put", "put it in regardless"))
+        self.app.push_screen(Choose(words, choices, "stay"), chosen)
+
+    def _put_in(self, made: LoadedScenario) -> None:
+        self.put_in = True
+        self.put(TextMade(f"fitted to {self._name}", made.text))
+        self.dismiss(None)
 
     def action_ask_day(self) -> None:
         """Ask for the air and the tank of another day."""
