@@ -37,6 +37,12 @@ CHUNK = 20_000
 """Rows converted together: enough to be quick, few enough to be small."""
 
 MOST_ROWS = 20_000_000
+MOST_TOLD = 5
+"""Lines told in which time starts anew."""
+
+MOST_TIME = 1e12
+"""Latest time that is one [s], some 30,000 years."""
+
 MOST_UNREADABLE = 0.5
 """Share of a column's filled cells that may be unreadable before it is refused."""
 
@@ -264,7 +270,9 @@ def _assemble(
         raw[~np.isfinite(raw)] = np.nan
         _judge(choice, raw, got.bad[column], notes, problems)
         if choice.scale != 1.0:
-            raw *= choice.scale
+            with np.errstate(over="ignore"):  # what is beyond all numbers is no reading
+                raw *= choice.scale
+            raw[~np.isfinite(raw)] = np.nan
         raw += choice.zero
         values[choice.channel] = raw
     if problems:
@@ -316,25 +324,23 @@ def _timeline(
     time: Floats, line: npt.NDArray[np.int64], notes: list[Note]
 ) -> tuple[npt.NDArray[np.bool_], Floats, tuple[int, ...]]:
     """Return which rows are kept, their rising time, and where recordings begin."""
-    keep = np.isfinite(time)
+    keep = np.isfinite(time) & (np.abs(np.nan_to_num(time)) < MOST_TIME)
     if not bool(keep.all()):
         notes.append(Note("time", f"{np.count_nonzero(~keep)} rows have no time, the first in "
                           f"line {int(line[~keep][0])}: they are left out"))
     t, lines = time[keep], line[keep]
     step = np.diff(t)
     usual = float(np.median(step[step > 0.0])) if bool(np.any(step > 0.0)) else 1.0
-    starts = [0]
-    shift = np.zeros(len(t))
-    for place in np.flatnonzero(step < 0.0):
-        back = -float(step[place])
-        if 43200.0 < back <= 86400.0:
-            shift[place + 1 :] += 86400.0
-        elif back > 20.0 * usual and len(t) - place > 10:
-            shift[place + 1 :] += back + PAUSE
-            starts.append(int(place) + 1)
-            notes.append(Note("time", f"time starts anew in line {int(lines[place + 1])}: taken as "
-                              "another recording"))
-    t = t + shift
+    midnight = (step < -43200.0) & (step >= -86400.0)
+    anew = ~midnight & (step < -20.0 * usual) & (np.arange(len(step)) < len(t) - 10)
+    shift = np.where(midnight, 86400.0, np.where(anew, PAUSE - step, 0.0))
+    t = t + np.concatenate(([0.0], np.cumsum(shift)))
+    starts = [0, *(np.flatnonzero(anew) + 1).tolist()]
+    again = ", ".join(str(int(lines[place])) for place in starts[1 : 1 + MOST_TOLD])
+    if len(starts) > 1:
+        dots = ", ..." if len(starts) > 1 + MOST_TOLD else ""
+        what = "another recording" if len(starts) == 2 else f"{len(starts) - 1} more recordings"
+        notes.append(Note("time", f"time starts anew in line {again}{dots}: taken as {what}"))
     rising = np.ones(len(t), dtype=np.bool_)
     rising[1:] = t[1:] > np.maximum.accumulate(t)[:-1]
     if not bool(rising.all()):

@@ -59,9 +59,9 @@ TANK_DRY_SHARE = 0.02
 LARGEST_STEP = 20.0
 """Longest step [s]."""
 
-STIFF_AFTER = 1500
-"""Steps of a piece after which those that are left are implicit; no event that is meant has
-taken half as many."""
+STIFF_AFTER = 400
+"""Steps of a piece after which those that are left are implicit: three times as many as any
+that ships takes."""
 
 LARGEST_STIFF_STEP = 60.0
 """Longest implicit step [s]."""

@@ -15,11 +15,18 @@ from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 import click
 
 from thermo.errors import ScenarioError
+from thermo.quantity_text import printable
 
 if TYPE_CHECKING:
     from thermo.event import Whole
     from thermo.results import EventResult
     from thermo.scenario_io import LoadedScenario
+
+MOST_SAID = 20_000
+"""Longest line of a message [characters]."""
+
+MOST_SHOWN = 300
+"""Longest path told in full [characters]."""
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -99,17 +106,30 @@ def lead_nowhere(stream: TextIO) -> None:
 
 
 def remark(text: str) -> None:
-    """Print what is no result to standard error, unless that takes nothing."""
+    """Print what is no result to standard error, unless that takes nothing.
+
+    Control characters of whatever it quotes are told as escapes.
+    """
+    safe = "\n".join(printable(line, MOST_SAID) for line in text.split("\n"))
     try:
-        print(text, file=sys.stderr, flush=True)
+        print(safe, file=sys.stderr, flush=True)
     except OSError:
         lead_nowhere(sys.stderr)
 
 
+def shown(path: Path) -> str:
+    """Return a path safe to print."""
+    return printable(os.fspath(path), MOST_SHOWN)
+
+
 def out_path(
-    path: Path, scenario: Path, option: str = "--out", endings: tuple[str, ...] = ()
+    path: Path,
+    scenario: Path,
+    option: str = "--out",
+    endings: tuple[str, ...] = (),
+    log: Path | None = None,
 ) -> Path:
-    """Return where a file goes: a new file or a plain one, never the scenario itself.
+    """Return where a file goes: a new file or a plain one, never the scenario itself, nor a log.
 
     Parameters
     ----------
@@ -118,24 +138,43 @@ def out_path(
         For messages.
     endings : tuple of str
         Those that the name may have, with their dot; any when empty.
+    log : Path, optional
+        What else is read.
 
     Raises
     ------
     click.ClickException
-        If the path is the scenario, a folder, a device, ``-``, or has another ending.
+        If the path is the scenario, the log, a folder, a device, ``-``, no path at all, or has
+        another ending.
     """
-    target = path.resolve()
     if path.name == "-":
         raise click.ClickException(f"{option} takes the name of a file, not '-'")
-    if target.exists() and not target.is_file():
-        raise click.ClickException(f"{path} is not a plain file; {option} writes only to one")
-    if target == scenario.resolve():
-        raise click.ClickException(f"{path} is the scenario; {option} would write over it")
+    try:
+        target = path.resolve()
+        if target.exists() and not target.is_file():
+            raise click.ClickException(
+                f"{shown(path)} is not a plain file; {option} writes only to one"
+            )
+        for read, what in ((scenario, "scenario"), (log, "log")):
+            if read is not None and _are_one(target, read):
+                raise click.ClickException(
+                    f"{shown(path)} is the {what}; {option} would write over it"
+                )
+    except (OSError, ValueError, RuntimeError) as error:  # too long, or links in a ring
+        reason = getattr(error, "strerror", None) or "links in a ring, or a sign no name may have"
+        raise click.ClickException(f"{option} {shown(path)}: {reason}") from None
     if endings and path.suffix.lower() not in endings:
         raise click.ClickException(
-            f"{path}: {option} writes {', '.join(endings)}; the ending says which"
+            f"{shown(path)}: {option} writes {', '.join(endings)}; the ending says which"
         )
     return target
+
+
+def _are_one(target: Path, other: Path) -> bool:
+    """Say whether two paths are one file, by whatever links."""
+    if target == other.resolve():
+        return True
+    return target.exists() and other.exists() and target.samefile(other)
 
 
 def csv_text(rows: list[list[str]]) -> str:
@@ -154,14 +193,15 @@ def write_file(path: Path, content: str | bytes) -> None:
         If the file cannot be written.
     """
     # A name of its own: another run may be writing the same file.
-    part = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
+    part = path.with_name(f".{secrets.token_hex(8)}.part")
     try:
-        part.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
+        with open(part, "xb") as file:
+            file.write(content if isinstance(content, bytes) else content.encode("utf-8"))
         os.replace(part, path)
     except OSError as error:
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)
-        raise click.ClickException(f"cannot write {path}: {error.strerror}") from None
+        raise click.ClickException(f"cannot write {shown(path)}: {error.strerror}") from None
 
 
 @contextlib.contextmanager

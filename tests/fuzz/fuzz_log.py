@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+import warnings
 
 import atheris
 
@@ -65,6 +66,7 @@ def one(data: bytes) -> None:
 
 def main() -> None:
     """Fuzz, from the logs of :mod:`tests.fuzz.logs` on."""
+    warnings.simplefilter("error")
     # Encodings too are imported on demand.
     for text in (*LOGS, LOGS[0].replace(b"degC", b"\xb0C")):
         with open(PLACE, "wb") as file:

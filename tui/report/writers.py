@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from tui.options import out_path, write_file
+from tui.options import out_path, shown, write_file
 from tui.report.document import Report
 
 ENDINGS = (".html", ".pdf", ".md")
@@ -50,7 +50,8 @@ def _folder(path: Path) -> None:
     try:
         path.mkdir(exist_ok=True)
     except OSError as error:
-        raise click.ClickException(f"cannot make the folder {path}: {error.strerror}") from None
+        words = f"cannot make the folder {shown(path)}: {error.strerror}"
+        raise click.ClickException(words) from None
 
 
 def write(report: Report, out: Path, scenario: Path, paper: str = "a4") -> list[Path]:

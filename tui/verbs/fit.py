@@ -191,7 +191,7 @@ def fit(
     in boiling water. Log five times a second, from a minute before the pass to three after it,
     pumps running on.
     """
-    target = None if out is None else out_path(out, file, "--out", (".toml",))
+    target = None if out is None else out_path(out, file, "--out", (".toml",), log)
     loaded = load(file, overrides)
     days = [v for text in next_air
             if (v := Quantity("temperature").read("next_air", text)) is not None]
@@ -203,12 +203,10 @@ def fit(
     if log is None:
         status = _by_notebook(loaded, file, notebook_of(readings), told)
     else:
-        if target is not None and target == log.resolve():
-            raise click.UsageError(f"{out} is the log; --out would write over it")
         chosen = tuple(n.strip() for n in (names or "").split(",") if n.strip())
         picture = None
         if plots is not None:
-            picture = out_path(plots, file, "--plots", (".svg", ".png", ".pdf"))
+            picture = out_path(plots, file, "--plots", (".svg", ".png", ".pdf"), log)
         wanted = Wanted(columns, chosen, passes, only_list, accept, leave_out, picture)
         status = _by_log(loaded, log, wanted, told)
     click.get_current_context().exit(status)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from tui.options import remark, say
+from tui.options import remark, say, shown
 
 
 @click.command()
@@ -25,9 +25,9 @@ def new(file: Path) -> None:
                 file.unlink(missing_ok=True)
                 raise
     except FileExistsError:
-        raise click.ClickException(f"{file} exists already; choose another name") from None
+        raise click.ClickException(f"{shown(file)} exists already; choose another name") from None
     except OSError as error:
-        raise click.ClickException(f"cannot write {file}: {error.strerror}") from None
+        raise click.ClickException(f"cannot write {shown(file)}: {error.strerror}") from None
     remark(f"wrote {file}; next: soakbox check {file}")
 
 
