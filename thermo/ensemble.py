@@ -21,6 +21,7 @@ from thermo.answers import tightest
 from thermo.ensemble_workers import Task, Workers, carry_out, find_steps, shared_workers
 from thermo.flags import RANKS
 from thermo.hazards.context import LEVELS
+from thermo.loop_run import STIFF_AFTER
 from thermo.scenario import Scenario
 from thermo.variant_block import FIGURES, Block, StoppedError
 from thermo.variant_steps import Grids, common, pilots
@@ -240,7 +241,9 @@ class _Run:
                 self.plan(number, rows, -1)
                 continue
             self.grids[number] = self.steps(number, rows, pool)
-            self.plan(number, rows, 0)
+            # Implicit steps are of one event: what needs them is solved one by one.
+            stiff = any(len(x) > STIFF_AFTER for x in self.grids[number] or ())
+            self.plan(number, rows, -1 if stiff else 0)
 
     def steps(self, group: int, rows: Indices, pool: Workers | None) -> Grids | None:
         """Return the steps that a group follows."""

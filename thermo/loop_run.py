@@ -63,6 +63,9 @@ STIFF_AFTER = 400
 """Steps of a piece after which those that are left are implicit: three times as many as any
 that ships takes."""
 
+MOST_SHARED_STEPS = 4000
+"""Most explicit steps of a piece, which only variants that share them come near."""
+
 LARGEST_STIFF_STEP = 60.0
 """Longest implicit step [s]."""
 
@@ -449,6 +452,7 @@ def _march(
             largest=min(0.25, LARGEST_STEP / longest),
             project=piece.mend,
             record=slow,
+            most=MOST_SHARED_STEPS,
         )
         if piece.x[-1] < 1.0 and not (is_dry(y) or leaves(y)):
             y = go_on(

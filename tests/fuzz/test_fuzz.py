@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.fuzz import examine_variants
 from tests.fuzz.examine import examine
 from tests.fuzz.random_scenarios import likely_scenario, raw_scenario
 from tests.fuzz.watch import SCENARIOS, told
@@ -132,3 +133,10 @@ def test_endless_steps_are_given_up():
     with pytest.raises(StepError, match="500 steps do not reach the end of the leg"):
         advance(lambda x, y: [-1e6 * y[0]], [1.0], 1.0, [1e-3], first=1e-6, largest=2e-6, most=500,
                 project=lambda x, y: False, record=lambda x, y, k: False)
+
+
+# Together and alone alike: arrays, hours of short steps that only one event can take, and refusals.
+@pytest.mark.parametrize("seed", [50004, 50008, 50026])
+def test_variants_of_a_scenario_drawn_at_random_are_as_each_alone(seed):
+    ends, found = examine_variants.examine(likely_scenario(seed))
+    assert found == [], ends
