@@ -264,6 +264,10 @@ def _assemble(
     notes: list[Note] = []
     problems: list[Problem] = []
     values: dict[str, Floats] = {}
+    if not got.rows:
+        raise LogError(source, [Problem(
+            "", "", "no rows are found below the names of the columns; a quotation mark that is "
+            "never closed takes all lines into one cell", shape.header_line)])
     for column, choice in enumerate(choices):
         raw = np.concatenate(got.parts[column])
         got.parts[column] = []

@@ -5,6 +5,8 @@ from __future__ import annotations
 import contextlib
 import csv
 import datetime
+import io
+import itertools
 import os
 import re
 import stat
@@ -86,7 +88,9 @@ def layout_of(path: str, source: str) -> Layout:
     encoding = _encoding(raw, source)
     # The last line may be cut off by the size of the sample.
     text = raw.decode(encoding, errors="replace")
-    lines = text.splitlines()[: SAMPLE + 1]
+    # Parted as the reader of the rows parts them: other signs that end a line are text.
+    lines = [line.rstrip("\n") for line in itertools.islice(
+        io.StringIO(text, newline=None), SAMPLE + 1)]
     if len(lines) > 1:
         lines = lines[:-1] if len(raw) == SAMPLE_BYTES or len(lines) > SAMPLE else lines
     filled = [i for i, line in enumerate(lines) if line.strip()]
@@ -97,7 +101,7 @@ def layout_of(path: str, source: str) -> Layout:
         raise LogError(source, [Problem(
             "", "", "no columns are found; cells parted by comma, semicolon or tab are expected",
             filled[0] + 1)])
-    rows = {i: next(csv.reader([lines[i]], delimiter=delimiter)) for i in filled}
+    rows = {i: _cells(lines[i], delimiter) for i in filled}
     first = next((i for i in filled if _is_data(rows[i])), None)
     if first is None:
         raise LogError(source, [Problem(
@@ -139,11 +143,19 @@ def _delimiter(lines: Sequence[str]) -> str:
     """Return what parts the cells: the first sign that parts most lines into as many."""
     tail = lines[len(lines) // 3 :]
     for sign in (";", "\t", ",", "|"):
-        counts = [len(next(csv.reader([line], delimiter=sign))) for line in tail]
+        counts = [len(_cells(line, sign)) for line in tail]
         usual = max(set(counts), key=counts.count)
         if usual > 1 and counts.count(usual) > 0.6 * len(counts):
             return sign
     return ""
+
+
+def _cells(line: str, sign: str) -> list[str]:
+    """Return the cells of one line; a line that is none, such as of a cell too long, whole."""
+    try:
+        return next(csv.reader([line], delimiter=sign))
+    except csv.Error:
+        return [line]
 
 
 def _is_data(row: Sequence[str]) -> bool:

@@ -467,6 +467,8 @@ def _march(
                 record=record,
             )
     except (ArithmeticError, ValueError) as failed:
+        if not piece.x:
+            piece.record(0.0, list(piece.arrivals[0]), [0.0 * v for v in piece.arrivals[0]])
         # A step too small, or a state so far out that a power or logarithm has no value.
         return f"the integration stopped in leg {piece.leg + 1}: {failed}", error
     if leaves(y):

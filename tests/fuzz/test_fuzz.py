@@ -96,6 +96,15 @@ def test_a_car_held_back_ever_less_is_refused():
         solve(from_text(BASE, "base.toml", settings_).scenario)
 
 
+@pytest.mark.parametrize("name", ["power_curve", "torque_curve"])
+def test_an_engine_without_power_is_refused(name):
+    unit = "kW" if name == "power_curve" else "N*m"
+    points = f'{name} = [["1000 rpm", "0 {unit}"], ["6000 rpm", "0 {unit}"]]'
+    text = re.sub(r"(?m)^(power|power_curve|torque_curve) *=.*$", points, BASE, count=1)
+    with pytest.raises(ScenarioError, match=f"{name} gives no power anywhere"):
+        from_text(text, "base.toml")
+
+
 def test_liquids_off_their_scale_are_refused_before_the_car_is_driven(monkeypatch):
     monkeypatch.setattr("thermo.event.drive_or_refuse", lambda *_: pytest.fail("driven"))
     scenario = from_text(BASE, "base.toml", ("tank.start_temperature=-28.8 degC",)).scenario

@@ -80,6 +80,15 @@ def test_a_clock_over_midnight_goes_on_and_a_new_recording_waits(tmp_path):
     assert log.sections == (0,)
 
 
+@pytest.mark.parametrize("text", [
+    b"\x0c" * 180 + LOGS[0], b"a\x1cb\n" + LOGS[0], LOGS[0].replace(b"0.50,", b'0.50,"', 1),
+    b"Time [s],ECT [degC]\n" + b"1," + b"9" * 140_000 + b"\n2,3\n", b"\x0b\n" * 30 + LOGS[0],
+    b"Time [s],ECT [degC]\n" + b"1,2\n" * 9 + b'"' + b"3,4\n" * 60_000,
+])
+def test_signs_that_part_lines_or_keep_them_together_do_not_mislead(text, tmp_path):
+    read(tmp_path / "one.csv", text)
+
+
 def test_what_is_no_time_or_beyond_all_numbers_is_no_reading(tmp_path):
     lines = LOGS[0].decode().split("\n")
     lines[3] = f"{10 * MOST_TIME},81,25,4,4200"

@@ -379,3 +379,10 @@ def test_a_failed_integration_is_a_status_and_keeps_what_was_done():
     assert got.stopped == "the integration stopped in leg 2: a rate of change is not a number"
     assert len(got.pieces) == 2
     assert math.isfinite(got.stored)
+
+
+def test_an_integration_that_fails_at_once_is_a_status_too():
+    got = run(Loop(), [COAST, replace(PASS, cold_flow=lambda t: 1.0 / 0.0)])
+    assert got.stopped == "the integration stopped in leg 2: float division by zero"
+    assert got.pieces[1].x == [0.0]
+    assert math.isfinite(got.stored)

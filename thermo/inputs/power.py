@@ -309,6 +309,8 @@ class Engine(Table):
                 curve is not None and falls,
                 f"{name} needs two or more points of rising engine speed",
             ))
+            given = [point[1] for point in curve or ()]
+            found.append((bool(given) and max(given) <= 0.0, f"{name} gives no power anywhere"))
         return found
 
 
