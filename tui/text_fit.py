@@ -63,6 +63,11 @@ def outlook_lines(outlooks: Sequence[Outlook], system: System) -> list[str]:
     return lines
 
 
+def untold_text(why: str) -> str:
+    """Return what follows a fit whose next pass cannot be told; nothing where it can."""
+    return f"\n\nTHE NEXT PASS\n{wrap(f'  It cannot be told: {why}.', 2)}" if why else ""
+
+
 def notebook_text(
     title: str, found: NotebookFit, outlooks: Sequence[Outlook], system: System = "si"
 ) -> str:

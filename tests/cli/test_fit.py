@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from thermo.errors import InfeasibleError
+
 READINGS = (
     "--notebook", "--tank-before", "18 degC", "--tank-after", "40 degC",
     "--coolant-before", "75 degC", "--coolant-after", "52 degC", "--pass-time", "60 s",
@@ -91,6 +93,24 @@ def test_log_is_fitted_and_written(soakbox, shipped, log: Path, tmp_path: Path) 
     assert "SHA-256" in text.splitlines()[0]
     assert "# bucket and watch, in the car" in text
     assert soakbox("check", target).status == 0
+
+
+def test_a_next_pass_that_cannot_be_told_does_not_lose_the_fit(
+    soakbox, shipped, log: Path, tmp_path: Path, monkeypatch
+) -> None:
+    def refuse(*_):
+        raise InfeasibleError("the fit lies at the ends of what its inputs may be")
+
+    monkeypatch.setattr("tui.verbs.fit.log_samples", refuse)
+    target = tmp_path / "fitted.toml"
+    ran = soakbox("fit", shipped("base"), log, "--fit", "drag", "--out", target)
+    assert ran.status == 3
+    assert "car.drag_area" in ran.out
+    assert "It cannot be told: the fit lies at the ends" in " ".join(ran.out.split())
+    assert target.exists()
+    ran = soakbox("fit", shipped("base"), log, "--fit", "drag", "--json")
+    assert ran.status == 3
+    assert "the ends" in json.loads(ran.out)["next_cannot_be_told"]
 
 
 def swapped(head: list[str], rows: list[list[str]]) -> None:

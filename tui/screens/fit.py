@@ -7,13 +7,14 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
+from thermo.errors import InfeasibleError
 from thermo.fit_notebook import Notebook, fit_notebook
 from thermo.scenario_io import from_text
 from tui.fitting import NOTEBOOK, outlooks_of, put_in
 from tui.messages import TextMade
 from tui.notebook import samples_of
 from tui.screens.background import Job, View, WorkPage
-from tui.text_fit import notebook_text
+from tui.text_fit import notebook_text, untold_text
 
 
 class FitPage(WorkPage):
@@ -46,12 +47,15 @@ class FitPage(WorkPage):
         found = fit_notebook(view.scenario, self._book)
         loaded = from_text(self._text_of(), view.name)
         after = put_in(loaded, found.fitted, NOTEBOOK)
-        changes = samples_of(found)
-        told = outlooks_of(
-            loaded, after, changes, (), None, view.system, job.progress, job.stopped
-        )
+        told, untold = [], ""
+        try:
+            told = outlooks_of(
+                loaded, after, samples_of(found), (), None, view.system, job.progress, job.stopped
+            )
+        except InfeasibleError as error:  # the fit is told all the same
+            untold = untold_text(str(error))
         self._fitted = after.text
-        return notebook_text(view.scenario.title, found, told, view.system)
+        return notebook_text(view.scenario.title, found, told, view.system) + untold
 
     def action_put(self) -> None:
         """Put the fitted inputs and their ranges into the scenario; undo takes them out."""

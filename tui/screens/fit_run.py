@@ -31,10 +31,9 @@ from tui.screens.dialogs import AskPath, Body, Choose, Paper
 from tui.screens.fit_day import Day, ask_day
 from tui.screens.map import NotWrittenError
 from tui.screens.showing import WIDE_WIDTH
-from tui.text_fit import fit_text
+from tui.text_fit import fit_text, untold_text
 from tui.widgets.tabs import PaneTabs
 from tui.widgets.traces import TracesPane
-from tui.wording import wrap
 
 TRACING = "Escape goes back, left right move the moment"
 PANES = (("told", "What it says"), ("traces", "Traces"))
@@ -138,7 +137,7 @@ class LogFitPage(WorkPage):
             told = outlooks_of(loaded, after, log_samples(found), self._day.airs, self._day.tank,
                                view.system, job.progress, job.stopped)
         except InfeasibleError as error:
-            untold = f"\n\nTHE NEXT PASS\n{wrap(f'  It cannot be told: {error}.', 2)}"
+            untold = untold_text(str(error))
         self._made = after
         text = fit_text(view.scenario.title, self._log, found, findings, told, view.system)
         return text + untold

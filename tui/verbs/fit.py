@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from thermo.errors import ScenarioError
+from thermo.errors import InfeasibleError, ScenarioError
 from thermo.quantity_text import QuantityTextError
 from thermo.units import parse
 from tui.fitting import NOTEBOOK, log_name, log_samples, outlooks_of, put_in, save_fitted
 from tui.options import common, load, out_path, progress, remark, say, write_file
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from thermo.fit_next import Outlook
     from thermo.fit_notebook import Notebook
@@ -222,7 +222,7 @@ def _by_notebook(
     from thermo.fit_notebook import fit_notebook
     from thermo.fit_result import notebook_json
     from tui.notebook import samples_of
-    from tui.text_fit import notebook_text
+    from tui.text_fit import notebook_text, untold_text
 
     try:
         found = fit_notebook(loaded.scenario, book)
@@ -231,16 +231,16 @@ def _by_notebook(
             raise
         raise ScenarioError(str(file), error.problems) from None
     after = put_in(loaded, found.fitted, NOTEBOOK)
-    outlooks = _next(loaded, after, samples_of(found), told)
+    outlooks, untold = _next(loaded, after, lambda: samples_of(found), told)
     if told.target is not None:
         save_fitted(after, told.target)
         remark(f"soakbox: wrote {told.target}")
     title = loaded.scenario.title
     if told.as_json:
-        say(json.dumps(notebook_json(title, found, outlooks), indent=2, allow_nan=False))
+        _say_json(notebook_json(title, found, outlooks), untold)
     else:
-        say(notebook_text(title, found, outlooks, told.system))
-    return status_of(outlooks)
+        say(notebook_text(title, found, outlooks, told.system) + untold_text(untold))
+    return 3 if untold else status_of(outlooks)
 
 
 def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> int:
@@ -251,7 +251,7 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
     from thermo.log_columns import CHANNELS
     from thermo.log_csv import read_log
     from thermo.log_passes import find_passes
-    from tui.text_fit import finding_lines, fit_text, panels_of, pass_lines
+    from tui.text_fit import finding_lines, fit_text, panels_of, pass_lines, untold_text
 
     unknown = [name for name in wanted.leave_out if name not in CHANNELS]
     if unknown:
@@ -281,7 +281,7 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
     with progress("fitting") as tell:
         found = fit_log(loaded.scenario, log, wanted.names, passes=wanted.passes, progress=tell)
     after = put_in(loaded, found.fitted, log_name(path.name, log))
-    outlooks = _next(loaded, after, log_samples(found), told)
+    outlooks, untold = _next(loaded, after, lambda: log_samples(found), told)
     if told.target is not None:
         save_fitted(after, told.target)
         remark(f"soakbox: wrote {told.target}")
@@ -293,19 +293,33 @@ def _by_log(loaded: LoadedScenario, path: Path, wanted: Wanted, told: Told) -> i
         form = wanted.plots.suffix[1:].lower()
         write_file(wanted.plots, panels_picture(f"{title}\n{path.name}", panels, form))
     if told.as_json:
-        say(json.dumps(fit_json(title, log, found, findings, outlooks), indent=2,
-                       allow_nan=False))
+        _say_json(fit_json(title, log, found, findings, outlooks), untold)
     else:
-        say(fit_text(title, log, found, findings, outlooks, told.system))
-    return 3 if found.poor else status_of(outlooks)
+        say(fit_text(title, log, found, findings, outlooks, told.system) + untold_text(untold))
+    return 3 if found.poor or untold else status_of(outlooks)
 
 
 def _next(
-    loaded: LoadedScenario, after: LoadedScenario, changes: Mapping[str, Floats], told: Told
-) -> list[Outlook]:
-    """Return what is said of the next pass, with progress on a terminal."""
+    loaded: LoadedScenario,
+    after: LoadedScenario,
+    changes: Callable[[], Mapping[str, Floats]],
+    told: Told,
+) -> tuple[list[Outlook], str]:
+    """Return what is said of the next pass, or why nothing is; with progress on a terminal."""
     with progress("the next pass") as tell:
-        return outlooks_of(loaded, after, changes, told.days, told.tank, told.system, tell)
+        try:
+            return outlooks_of(
+                loaded, after, changes(), told.days, told.tank, told.system, tell
+            ), ""
+        except InfeasibleError as error:  # the fit is told all the same
+            return [], str(error)
+
+
+def _say_json(results: dict[str, Any], untold: str) -> None:
+    """Print results, with why the next pass cannot be told where it cannot."""
+    if untold:
+        results["next_cannot_be_told"] = untold
+    say(json.dumps(results, indent=2, allow_nan=False))
 
 
 def status_of(outlooks: Sequence[Outlook]) -> int:
