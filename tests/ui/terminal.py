@@ -11,6 +11,7 @@ import struct
 import sys
 import termios
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pyte
@@ -47,8 +48,12 @@ class Terminal:
     width, height : int
     deaf : bool
         Whether it ignores the signal of a terminal that is closed, as under ``nohup``.
-    **variables : str
-        Environment.
+    code : str
+        What Python runs.
+    prepare : callable, optional
+        Called in the new process before Soakbox begins.
+    **variables : str or None
+        Environment; None takes one out.
     """
 
     def __init__(
@@ -58,7 +63,9 @@ class Terminal:
         width: int = 80,
         height: int = 24,
         deaf: bool = False,
-        **variables: str,
+        code: str = START,
+        prepare: Callable[[], object] | None = None,
+        **variables: str | None,
     ) -> None:
         self.screen = pyte.Screen(width, height)
         self._stream = pyte.ByteStream(self.screen)
@@ -75,9 +82,12 @@ class Terminal:
                 "COLORTERM": "truecolor",
                 **variables,
             }
+            environment = {k: v for k, v in environment.items() if v is not None}
             if deaf:
                 signal.signal(signal.SIGHUP, signal.SIG_IGN)
-            command = [sys.executable, "-c", START, *arguments]
+            if prepare is not None:
+                prepare()
+            command = [sys.executable, "-c", code, *arguments]
             os.execve(sys.executable, command, environment)
         self.raw = self._held = b""
         self._tell_size(width, height)
@@ -87,8 +97,8 @@ class Terminal:
         fcntl.ioctl(self._handle, termios.TIOCSWINSZ, size)
 
     def resize(self, width: int, height: int) -> None:
-        """Give the window another size."""
-        self.screen.resize(height, width)
+        """Give the window another size, which may be nothing."""
+        self.screen.resize(max(height, 1), max(width, 1))
         self._tell_size(width, height)
 
     def text(self) -> str:

@@ -16,22 +16,7 @@ if sys.platform == "win32":
     pytest.skip("needs a pseudo-terminal", allow_module_level=True)
 pytest.importorskip("pyte")
 
-from tests.ui.terminal import ROOT, START, Terminal
-
-
-@pytest.fixture
-def open_terminal(tmp_path):
-    """Return what starts the command in a terminal; each is closed at the end."""
-    opened = []
-
-    def start(*arguments, **options):
-        terminal = Terminal(*map(str, arguments), state=tmp_path / "state", **options)
-        opened.append(terminal)
-        return terminal
-
-    yield start
-    for terminal in opened:
-        terminal.kill()
+from tests.ui.terminal import ROOT, START
 
 
 def to_tank_volume(terminal):
