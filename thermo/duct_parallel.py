@@ -266,8 +266,12 @@ def _next_flows(
 ) -> FloatArray:
     """Return flows [kg/s] that equal linearised losses, halved back into their brackets."""
     open_ = np.isfinite(loss) & np.isfinite(slope)
-    # A choked path goes back to its limit or halves its bracket; the others share what is left.
-    fixed = np.where(open_, 0.0, 0.5 * (low + flows) if limit is None else limit)
+    # A choked path goes back to its limit or, without a section that sets one, halves its bracket;
+    # the others share what is left.
+    back = 0.5 * (low + flows)
+    if limit is not None:
+        back = np.where(np.isfinite(limit), limit, back)
+    fixed = np.where(open_, 0.0, back)
     yielding = np.where(open_, 1.0 / np.where(open_, slope, 1.0), 0.0)
     sure = np.where(open_, loss, 0.0)
     room = total - np.sum(fixed, axis=0)

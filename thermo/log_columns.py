@@ -288,7 +288,7 @@ def choose(
             words = "no column has this header" if not found else "several columns have this header"
             problems.append(Problem(
                 channel, quoted(column), f"{words}; there are {_listed(headers)}", line,
-                nearest(column, tuple(split_header(h)[0] for h in headers)),
+                nearest(column, tuple(printable(split_header(h)[0]) for h in headers)),
             ))
             continue
         places[channel] = found

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import csv
 import datetime
+import functools
 import io
 import itertools
 import os
@@ -175,6 +176,7 @@ def _are_units(row: Sequence[str]) -> bool:
     return bool(cells) and all(any(_fits(c, name) for name in CHANNELS) for c in cells)
 
 
+@functools.lru_cache(maxsize=1024)
 def _fits(unit: str, channel: str) -> bool:
     try:
         measure(unit, channel)

@@ -80,6 +80,13 @@ def test_a_clock_over_midnight_goes_on_and_a_new_recording_waits(tmp_path):
     assert log.sections == (0,)
 
 
+def test_a_name_that_is_nearly_one_of_the_columns_is_told_safely(tmp_path):
+    (tmp_path / "one.csv").write_bytes(LOGS[0].replace(b"Time", b"ime\x0e"))
+    with pytest.raises(SoakboxError, match="no column has this header") as said:
+        read_log(tmp_path / "one.csv", ("time=Time:ms",))
+    told(said.value)
+
+
 @pytest.mark.parametrize("text", [
     b"\x0c" * 180 + LOGS[0], b"a\x1cb\n" + LOGS[0], LOGS[0].replace(b"0.50,", b'0.50,"', 1),
     b"Time [s],ECT [degC]\n" + b"1," + b"9" * 140_000 + b"\n2,3\n", b"\x0b\n" * 30 + LOGS[0],
