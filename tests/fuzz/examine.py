@@ -1,6 +1,10 @@
 """What every event must be, whatever its inputs: trusted and sound, refused by name, or neither.
 
 Run over many seeds: ``python -m tests.fuzz.examine FIRST COUNT``.
+
+Done so far: 3,000 seeds from 50000 on, after some 2,500 others as drawn at first; what broke is
+mended and in ``test_fuzz.py``. Nine in ten are solved, 7 in 100 without a verdict; the slowest
+takes 7 s, and 2 in 100 take more than 2 s.
 """
 
 from __future__ import annotations

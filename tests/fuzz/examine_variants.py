@@ -1,6 +1,8 @@
 """Variants of scenarios drawn at random, solved together and one by one: the same, and no NaN.
 
 Run over many seeds: ``python -m tests.fuzz.examine_variants FIRST COUNT``.
+
+Done so far: 60 seeds from 50000 on, 240 variants.
 """
 
 from __future__ import annotations
