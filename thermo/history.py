@@ -93,6 +93,8 @@ def _cold_flows(
     return _joined(parts, out.shape)
 
 
+# The last step of a run that leaves its range, which has no verdict, may land far outside.
+@np.errstate(over="ignore", invalid="ignore")
 def _columns_of(cooling: Cooling, plans: list[PlanPiece], pieces: list[Piece]) -> dict[str, Any]:
     """Return the columns of a run."""
     design = cooling.design
