@@ -19,6 +19,7 @@ from thermo.duct import MarchResult, Supply, march
 from thermo.duct_fittings import Filter
 from thermo.duct_parallel import PathLimits, march_paths
 from thermo.duct_parts import JUMP_TOLERANCE, Path, area_jumps
+from thermo.errors import about
 from thermo.estimate import COMMON_PRACTICE, Estimate
 from thermo.gas import BoolArray, FloatArray, Gas
 from thermo.induction import fixed_point
@@ -207,15 +208,16 @@ class IntakeModel:
 
     def ram(self, speed: Any) -> RamState:
         """Return the air at the opening at car speeds [m/s]."""
-        return ram_state(
-            speed,
-            self.head_wind,
-            self.air.pressure,
-            self.air.temperature,
-            self.gas,
-            self.table.recovery,
-            self.table.pressure_coefficient,
-        )
+        with about("leg"):  # what is out of range here is the speed that the legs reach
+            return ram_state(
+                speed,
+                self.head_wind,
+                self.air.pressure,
+                self.air.temperature,
+                self.gas,
+                self.table.recovery,
+                self.table.pressure_coefficient,
+            )
 
     def widened(self, speeds: Any) -> FloatArray:
         """Return speeds as an array, with one column a variant where the intake differs. [poly]

@@ -272,6 +272,9 @@ def _transfer(
     m_hot = hot_flow * share * hot.density(jacket)
     m_cold = cold_volume_flow * cold.density(tank_out)
     ua = design.conductance.ua(m_hot, hot, jacket, m_cold, cold, supply)
+    if isinstance(ua, complex):
+        # A power of a property below zero, at a trial step too far out: a shorter one is taken.
+        raise ArithmeticError("the exchanger's films have no value so far out")
     c_hot = m_hot * hot.specific_heat(jacket)
     c_cold = m_cold * cold.specific_heat(supply)
     heat, eps, ntu = heat_rate(design.arrangement, ua, c_hot, c_cold, jacket, supply, design.shells)
