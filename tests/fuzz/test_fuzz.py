@@ -148,7 +148,7 @@ def test_endless_steps_are_given_up():
 
 
 # Together and alone alike: arrays, hours of short steps that only one event can take, and refusals.
-@pytest.mark.parametrize("seed", [50004, 50008, 50026])
+@pytest.mark.parametrize("seed", [50004, 50026])
 def test_variants_of_a_scenario_drawn_at_random_are_as_each_alone(seed):
     ends, found = examine_variants.examine(likely_scenario(seed))
     assert found == [], ends
