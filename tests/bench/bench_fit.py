@@ -8,14 +8,14 @@ SET is a key of `SETS` (all without it) and FIRST the first seed, so that runs m
 OPENBLAS_NUM_THREADS=1 for runs side by side. Bars: of 200 seeded trials each interval holds the
 truth in 90 % at least, what a log cannot tell is said, and four parameters are fitted in 10 s.
 
-Counted over seeds 0 to 149 of each set, in per cent held (and how many standard errors off by the
+Counted over seeds 0 to 199 of each set, in per cent held (and how many standard errors off by the
 root of the mean square, 1 where an interval is as wide as it should be):
 
-- heat ua metal drag: heat 98.0 (0.86), UA 100 (0.79), metal 97.3 (0.92), drag 95.3 (1.02)
-- heat ua flow drag: heat 98.0 (0.87), UA 97.3 (0.91), flow 96.0 (0.87), drag 95.3 (0.96)
-- heat drag: heat 98.7 (0.78), drag 96.7 (0.95)
-- metal excess by a tank probe, not identifiable and said so in 150 of 150: heat 91.3 (1.07),
-  metal 100 (0.90), excess 99.3 (0.79), drag 96.7 (0.92)
+- heat ua metal drag: heat 97.5 (0.89), UA 98.0 (0.85), metal 97.0 (0.94), drag 94.5 (1.02)
+- heat ua flow drag: heat 97.5 (0.89), UA 96.5 (0.92), flow 97.0 (0.86), drag 95.5 (0.98)
+- heat drag: heat 99.0 (0.77), drag 96.5 (0.97)
+- metal excess by a tank probe, not identifiable and said so in 200 of 200: heat 91.0 (1.09),
+  metal 100 (0.90), excess 99.5 (0.79), drag 96.5 (0.91)
 
 No clean log was called out. A trial takes 2 to 3 s of processor, the fit of four parameters 3.4 s.
 """
