@@ -107,6 +107,28 @@ def follow(
     return worst
 
 
+def require_way(tried: int, most: int, step: float, span: float) -> None:
+    """Refuse to go on once too many steps were tried, or one has become too small.
+
+    Parameters
+    ----------
+    tried, most : int
+        Steps tried, this one too, and the most that may be.
+    step, span : float
+        This step, and what all of them have to cover.
+
+    Raises
+    ------
+    StepError
+        If there are more, or the step is below ``SMALLEST`` of the span.
+    """
+    if tried > most:
+        raise StepError(f"{most} steps do not reach the end of the leg: something changes far "
+                        "faster than the leg lasts")
+    if step < SMALLEST * span:
+        raise StepError(f"the step fell below {SMALLEST:g} of the leg")
+
+
 def advance(
     rates: Rates,
     state: State,
@@ -162,12 +184,8 @@ def advance(
     tried = 0
     while x < span:
         tried += 1
-        if tried > most:
-            raise StepError(f"{most} steps do not reach the end of the leg: something changes far "
-                            "faster than the leg lasts")
         h = min(h, largest)
-        if h < SMALLEST * span:
-            raise StepError(f"the step fell below {SMALLEST:g} of the leg")
+        require_way(tried, most, h, span)
         last = x + h >= span * (1.0 - 1e-12)
         if last:
             h = span - x

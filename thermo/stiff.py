@@ -18,7 +18,16 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from thermo.stepping import SAFETY, SHRINK, SMALLEST, Project, Rates, Record, State, StepError
+from thermo.stepping import (
+    SAFETY,
+    SHRINK,
+    Project,
+    Rates,
+    Record,
+    State,
+    StepError,
+    require_way,
+)
 
 FRESH = 8
 """Steps for which one Jacobian serves."""
@@ -79,11 +88,7 @@ def go_on(
     whole = half = slope = np.empty(0)
     while x < span:
         tried += 1
-        if tried > MOST_STEPS:
-            raise StepError(f"{MOST_STEPS} steps do not reach the end of the leg: something "
-                            "changes far faster than the leg lasts")
-        if h < SMALLEST * span:
-            raise StepError(f"the step fell below {SMALLEST:g} of the leg")
+        require_way(tried, MOST_STEPS, h, span)
         last = x + h >= span * (1.0 - 1e-12)
         end = span if last else x + h
         if age >= FRESH:
