@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from thermo import __version__
+from thermo.errors import InfeasibleError
 from thermo.units import System, format_value
 
 if TYPE_CHECKING:
@@ -88,21 +89,23 @@ def log_samples(found: Fit) -> dict[str, Floats]:
 def outlooks_of(
     loaded: LoadedScenario,
     after: LoadedScenario,
-    changes: Mapping[str, Floats],
+    changes: Callable[[], Mapping[str, Floats]],
     days: Sequence[float],
     tank: float | None,
     system: System,
     tell: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
-) -> list[Outlook]:
+) -> tuple[list[Outlook], str]:
     """Return what the fitted model says of the next pass: as planned, and in other air.
+
+    A next pass that cannot be told does not lose the fit.
 
     Parameters
     ----------
     loaded, after : LoadedScenario
         Before the fit and after it.
-    changes : mapping of str to ndarray
-        Samples of the fitted inputs by key [SI].
+    changes : callable
+        Returns samples of the fitted inputs by key [SI].
     days : sequence of float
         Air temperatures asked about [K].
     tank : float or None
@@ -113,13 +116,25 @@ def outlooks_of(
 
     Returns
     -------
-    list of Outlook
-
-    Raises
-    ------
-    SoakboxError
-        The next pass has no verdict.
+    tuple of (list of Outlook, str)
+        None, and why, where the next pass has no verdict; else the words are empty.
     """
+    try:
+        return _outlooks(loaded, after, changes(), days, tank, system, tell, cancelled), ""
+    except InfeasibleError as error:
+        return [], str(error)
+
+
+def _outlooks(
+    loaded: LoadedScenario,
+    after: LoadedScenario,
+    changes: Mapping[str, Floats],
+    days: Sequence[float],
+    tank: float | None,
+    system: System,
+    tell: Callable[[int, int], None] | None,
+    cancelled: Callable[[], bool] | None,
+) -> list[Outlook]:
     from thermo.fit_next import outlook
     from thermo.scenario import with_value
 

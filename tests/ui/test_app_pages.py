@@ -24,6 +24,7 @@ from tui.screens.main import MainScreen
 from tui.screens.map import MapPage
 from tui.screens.sizes import SizesPage
 from tui.screens.tables import TableForm
+from tui.screens.traced import TracedPage
 from tui.screens.weather import WeatherPage
 from tui.screens.working import HazardPage
 from tui.widgets.figures import FiguresPane
@@ -41,7 +42,7 @@ def test_every_key_that_is_bound_is_pressed_by_a_test():
     bound = set()
     for of in (SoakboxApp, MainScreen, Page, ComparePage, AskPath, Choose, TableForm, WeatherPage,
                WorkPage, SizesPage, DoubtPage, MapPage,
-               FitPage, HazardPage, LogPage, LogFitPage, AskFile):
+               FitPage, HazardPage, TracedPage, LogPage, LogFitPage, AskFile):
         for binding in of.BINDINGS:
             assert isinstance(binding, Binding)
             bound |= set(binding.key.split(","))

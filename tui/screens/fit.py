@@ -7,7 +7,6 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
-from thermo.errors import InfeasibleError
 from thermo.fit_notebook import Notebook, fit_notebook
 from thermo.scenario_io import from_text
 from tui.fitting import NOTEBOOK, outlooks_of, put_in
@@ -47,15 +46,13 @@ class FitPage(WorkPage):
         found = fit_notebook(view.scenario, self._book)
         loaded = from_text(self._text_of(), view.name)
         after = put_in(loaded, found.fitted, NOTEBOOK)
-        told, untold = [], ""
-        try:
-            told = outlooks_of(
-                loaded, after, samples_of(found), (), None, view.system, job.progress, job.stopped
-            )
-        except InfeasibleError as error:  # the fit is told all the same
-            untold = untold_text(str(error))
+        told, untold = outlooks_of(
+            loaded, after, lambda: samples_of(found), (), None, view.system, job.progress,
+            job.stopped,
+        )
         self._fitted = after.text
-        return notebook_text(view.scenario.title, found, told, view.system) + untold
+        text = notebook_text(view.scenario.title, found, told, view.system)
+        return text + untold_text(untold)
 
     def action_put(self) -> None:
         """Put the fitted inputs and their ranges into the scenario; undo takes them out."""

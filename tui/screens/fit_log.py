@@ -20,11 +20,11 @@ from thermo.quantity_text import printable
 from tui.completion import typed_path
 from tui.logcharts import farthest, log_charts
 from tui.logsetup import ColumnRow, LogSetup, Looked, fittable, look
-from tui.messages import PaneChosen
-from tui.screens.background import STATE, Job, View, WorkPage
+from tui.screens.background import STATE, Job, View
 from tui.screens.dialogs import AskFile, Body, Choose, Paper
 from tui.screens.log_column import ask_column
 from tui.screens.showing import WIDE_WIDTH
+from tui.screens.traced import TracedPage
 from tui.text_log import mend_words, summary
 from tui.widgets.loglists import Item, Left, LogLists
 from tui.widgets.tabs import PaneTabs
@@ -46,7 +46,7 @@ EVERYWHERE = "1-4 panes   o other file   r reads again   Escape back"
 UNREADABLE = "o other file   r reads again   Escape back"
 
 
-class LogPage(WorkPage):
+class LogPage(TracedPage):
     """A log beside the scenario as it stands, and everything that is chosen before the fit.
 
     Parameters
@@ -71,12 +71,6 @@ class LogPage(WorkPage):
         Binding("x", "leave_out", "Leave a channel out"),
         Binding("f", "run", "Fit"),
         Binding("o", "other", "Another file"),
-        Binding("c", "turn(1)", "Next channel"),
-        Binding("C", "turn(-1)", "Channel before"),
-        Binding("left", "step(-1)", show=False),
-        Binding("right", "step(1)", show=False),
-        Binding("shift+left", "step(-10)", show=False),
-        Binding("shift+right", "step(10)", show=False),
     ]
 
     def __init__(
@@ -229,28 +223,12 @@ class LogPage(WorkPage):
         self.query_one(TracesPane).see(getattr(item, "channel", ""))
         self._tell_help()
 
-    @on(PaneChosen)
-    def _pane_chosen(self, message: PaneChosen) -> None:
-        self.action_pane(message.pane)
-
     # -- what keys do -------------------------------------------------------------------------
 
     def action_pane(self, name: str) -> None:
         """Bring a pane to the front and go there."""
         self._front, self._note = name, ""
         self._show()
-
-    def action_turn(self, by: int) -> None:
-        """Show another channel."""
-        traces = self.query_one(TracesPane)
-        if traces.display:
-            traces.turn(by)
-        else:
-            self.action_pane("traces")
-
-    def action_step(self, by: int) -> None:
-        """Move the moment of the chart."""
-        self.query_one(TracesPane).step(by)
 
     def action_again(self) -> None:
         """Read the file again."""

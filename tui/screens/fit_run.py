@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import ClassVar
 
 import click
-from textual import events, on
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import Static
 
-from thermo.errors import InfeasibleError, Problem, ScenarioError
+from thermo.errors import Problem, ScenarioError
 from thermo.fit import Fit, fit
 from thermo.log_checks import blocking, check_log
 from thermo.log_csv import Log
@@ -24,13 +24,14 @@ from thermo.scenario_io import LoadedScenario, from_text
 from tui.completion import typed_path
 from tui.fitting import log_name, log_samples, outlooks_of, put_in, save_fitted
 from tui.logcharts import farthest, log_charts
-from tui.messages import PaneChosen, TextMade
+from tui.messages import TextMade
 from tui.options import out_path
-from tui.screens.background import READING, STATE, Job, View, WorkPage
+from tui.screens.background import READING, STATE, Job, View
 from tui.screens.dialogs import AskPath, Body, Choose, Paper
 from tui.screens.fit_day import Day, ask_day
 from tui.screens.map import NotWrittenError
 from tui.screens.showing import WIDE_WIDTH
+from tui.screens.traced import TracedPage
 from tui.text_fit import fit_text, untold_text
 from tui.widgets.tabs import PaneTabs
 from tui.widgets.traces import TracesPane
@@ -39,7 +40,7 @@ TRACING = "Escape goes back, left right move the moment"
 PANES = (("told", "What it says"), ("traces", "Traces"))
 
 
-class LogFitPage(WorkPage):
+class LogFitPage(TracedPage):
     """A log fitted on the scenario.
 
     Parameters
@@ -68,12 +69,6 @@ class LogFitPage(WorkPage):
         Binding("n", "ask_day", "The next pass on another day"),
         Binding("1", "pane('told')", "What it says"),
         Binding("2", "pane('traces')", "Traces"),
-        Binding("c", "turn(1)", "Next channel"),
-        Binding("C", "turn(-1)", "Channel before"),
-        Binding("left", "step(-1)", show=False),
-        Binding("right", "step(1)", show=False),
-        Binding("shift+left", "step(-10)", show=False),
-        Binding("shift+right", "step(10)", show=False),
     ]
 
     def __init__(
@@ -132,15 +127,13 @@ class LogFitPage(WorkPage):
         found = self._kept[1]
         self._waiting = "Solving the next pass over samples of the fit"
         after = put_in(loaded, found.fitted, log_name(self._source.name, self._log))
-        told, untold = [], ""
-        try:
-            told = outlooks_of(loaded, after, log_samples(found), self._day.airs, self._day.tank,
-                               view.system, job.progress, job.stopped)
-        except InfeasibleError as error:
-            untold = untold_text(str(error))
+        told, untold = outlooks_of(
+            loaded, after, lambda: log_samples(found), self._day.airs, self._day.tank,
+            view.system, job.progress, job.stopped,
+        )
         self._made = after
         text = fit_text(view.scenario.title, self._log, found, findings, told, view.system)
-        return text + untold
+        return text + untold_text(untold)
 
     def _end(self, state: STATE, text: str) -> None:
         super()._end(state, text)
@@ -169,26 +162,10 @@ class LogFitPage(WorkPage):
             reading = READING if self._front == "told" or wide else TRACING
             self._put_keys(f"{reading}   {self._more}")
 
-    @on(PaneChosen)
-    def _pane_chosen(self, message: PaneChosen) -> None:
-        self.action_pane(message.pane)
-
     def action_pane(self, name: str) -> None:
         """Bring the text or the traces to the front."""
         self._front = name
         self._show()
-
-    def action_turn(self, by: int) -> None:
-        """Show another channel."""
-        traces = self.query_one(TracesPane)
-        if traces.display:
-            traces.turn(by)
-        else:
-            self.action_pane("traces")
-
-    def action_step(self, by: int) -> None:
-        """Move the moment of the chart."""
-        self.query_one(TracesPane).step(by)
 
     # -- what is done with the fit ------------------------------------------------------------
 

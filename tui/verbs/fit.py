@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from thermo.errors import InfeasibleError, ScenarioError
+from thermo.errors import ScenarioError
 from thermo.quantity_text import QuantityTextError
 from thermo.units import parse
 from tui.fitting import NOTEBOOK, log_name, log_samples, outlooks_of, put_in, save_fitted
@@ -307,12 +307,7 @@ def _next(
 ) -> tuple[list[Outlook], str]:
     """Return what is said of the next pass, or why nothing is; with progress on a terminal."""
     with progress("the next pass") as tell:
-        try:
-            return outlooks_of(
-                loaded, after, changes(), told.days, told.tank, told.system, tell
-            ), ""
-        except InfeasibleError as error:  # the fit is told all the same
-            return [], str(error)
+        return outlooks_of(loaded, after, changes, told.days, told.tank, told.system, tell)
 
 
 def _say_json(results: dict[str, Any], untold: str) -> None:
