@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from thermo.errors import InfeasibleError
+from thermo.errors import InfeasibleError, about
 from thermo.loop import (
     CELLS,
     ICE,
@@ -370,7 +370,7 @@ def run_loop(
 
     Raises
     ------
-    InfeasibleError
+    ScenarioError
         If the ice of a service takes the place of more than ``MOST_ICE`` of the tank's water.
     """
     dead_enthalpy: Real = state[CELLS + 2 * LINE_CELLS]
@@ -388,7 +388,8 @@ def run_loop(
     leaves = _end_of(design, dry[1], bounded)
     for leg, step in plan:
         if isinstance(step, Service):
-            y, ice, dead_enthalpy, more = _serve(design, y, step, ice, dead_mass, dead_enthalpy)
+            with about(f"leg[{leg}].ice_mass"):
+                y, ice, dead_enthalpy, more = _serve(design, y, step, ice, dead_mass, dead_enthalpy)
             added = added + more
             seal += int(step.reseal)
             continue

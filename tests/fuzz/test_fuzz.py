@@ -71,10 +71,10 @@ def test_a_scenario_drawn_at_random_is_sound_or_refused_by_name(seed):
 
 
 # Seeds with which a fault was found: tanks boiled dry and beyond, liquids off their scale, paths
-# of a duct that cannot lose the same, days of short steps.
+# of a duct that cannot lose the same, days of short steps, ice that does not fit at a service.
 @pytest.mark.parametrize("seed", [
     40015, 40037, 40046, 40142, 40161, 40185, 40254, 50720, 51880, 52619, 53643, 53846,
-    100307,
+    100307, 54012,
 ])
 def test_a_scenario_likely_to_be_driven_is_sound_or_refused_by_name(seed):
     end, found = examine(likely_scenario(seed))

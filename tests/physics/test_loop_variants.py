@@ -20,7 +20,7 @@ from tests.physics.test_loop import (
     audit,
     steady,
 )
-from thermo.errors import InfeasibleError
+from thermo.errors import ScenarioError
 from thermo.loop import ICE, JACKET, JACKET_MASS, TANK_MASS, TANK_STEAM, IceCharge
 from thermo.loop_run import DRY_SHARE, Service, dense, totals
 
@@ -110,7 +110,7 @@ def test_a_service_that_only_opens_the_lid_changes_nothing():
 
 
 def test_ice_that_leaves_no_water_is_refused():
-    with pytest.raises(InfeasibleError, match="the ice of a service does not fit"):
+    with pytest.raises(ScenarioError, match=r"leg\[\d+\]\.ice_mass: the ice of a service does not"):
         run(Loop(tank_mass=10.0), (COAST, with_ice(10.0), PASS), dead_mass=20.0)
 
 
