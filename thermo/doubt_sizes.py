@@ -20,7 +20,7 @@ from thermo.doubt_sampling import Draws
 from thermo.ensemble import HAZARDS, VariantTable, Workers, run_variants
 from thermo.fields import quantity_of
 from thermo.scenario import Scenario
-from thermo.sizing import tank_range
+from thermo.sizing_cooling import tank_range
 from thermo.sizing_intake import HIGHEST_SCALE, LOWEST_SCALE, duct_settings, widest
 from thermo.units import parse
 

@@ -43,6 +43,11 @@ class Scenario(Table):
     )
     leg: tuple[Leg, ...] = Field(description="Legs of the event, in order.", min_length=1)
 
+    @property
+    def first_pass(self) -> int:
+        """Place of the first leg at full power in the list of legs."""
+        return next(i for i, leg in enumerate(self.leg) if leg.kind == "full-power")
+
     def conflicts(self) -> list[Conflict]:
         """Return contradictions between tables; see :class:`Table`. [poly]"""
         found: list[Conflict] = [
