@@ -11,12 +11,11 @@ import numpy as np
 from thermo import ice
 from thermo.answers import tightest
 from thermo.inputs.air import Intake
-from thermo.intake import IntakeModel, build_intake
 from thermo.intake_figures import timed_speed
 from thermo.intake_parts import SHARED
 from thermo.roots import crossings
 from thermo.scenario import Scenario, with_value
-from thermo.sizing_intake import scaled
+from thermo.sizing_intake import resized
 from thermo.trial import ICE_FITS, MOST_ICE, Trials
 
 DUCT_SCALES = tuple(float(x) for x in np.geomspace(0.6, 1.0 / 0.6, 15))
@@ -108,18 +107,6 @@ def _named_size(intake: Intake) -> tuple[str, float]:
     return f"intake.part[{number}].{name}", float(getattr(part, name) or 0.0)
 
 
-def _resized(model: IntakeModel, scale: float) -> IntakeModel:
-    """Return the intake with every bore, width and height of its ducts scaled."""
-    return build_intake(
-        scaled(model.table, scale),
-        model.engine,
-        model.air,
-        model.head_wind,
-        (model.base_power, model.turns),
-        (model.specific_consumption, model.air_fuel_ratio),
-    )
-
-
 def net_against_size(
     scenario: Scenario, trials: Trials, scales: Sequence[float] = DUCT_SCALES
 ) -> DuctCurve | None:
@@ -156,7 +143,7 @@ def net_against_size(
     gain = float(np.asarray(model.ram(np.array([speed])).ram)[0])
     net, mach = [math.nan] * len(scales), [1.0] * len(scales)
     for i in reversed(range(len(scales))):
-        at = _resized(model, scales[i]).solve([speed], driving.wall_temperature)
+        at = resized(model, scales[i]).solve([speed], driving.wall_temperature)
         if bool(at.choked[0]):
             break
         net[i], mach[i] = float(at.net[0]), float(at.mach[0])
@@ -237,7 +224,7 @@ def tank_against_run(
         the tank that is filled too.
     """
     trials.settle(scenario)
-    number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
+    number = scenario.first_pass
     leg = scenario.leg[number]
     by = "distance" if leg.distance is not None else "duration"
     now = float(leg.distance or leg.duration or 0.0)

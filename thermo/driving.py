@@ -330,7 +330,7 @@ def _walls(
     """Return the wall's temperature by speed in the first pass, and at its end [K]."""
     lead = start - hot.ram.stagnation_temperature
     rate = np.where(lead == 0.0, 0.0, hot.heat / np.where(lead == 0.0, 1.0, lead))
-    number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
+    number = scenario.first_pass
     trace = legs[number].trace
     if trace is None:
         return start + np.zeros(hot.speed.shape), start

@@ -290,10 +290,6 @@ def heat_total(solved: Solved) -> Any:
     return sum(metal_heat(p.drive) for p in solved.plan)
 
 
-def _first_pass(scenario: Scenario) -> int:
-    return next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
-
-
 def peak_of(values: FloatArray) -> Any:
     """Return the largest of a column of a history; one a variant."""
     return plain(np.max(values, axis=0))
@@ -317,7 +313,7 @@ def _shift(scenario: Scenario, water: Any) -> Any:
 
 def timed_stretch(scenario: Scenario, driving: Driving) -> Any:
     """Return the average speed over the timed stretch of the first pass [m/s], NaN without."""
-    number = _first_pass(scenario)
+    number = scenario.first_pass
     leg, trace = scenario.leg[number], driving.legs[number].trace
     if trace is None or leg.timed_from is None or leg.timed_to is None:
         return math.nan
@@ -326,7 +322,7 @@ def timed_stretch(scenario: Scenario, driving: Driving) -> Any:
 
 def pass_of(scenario: Scenario, driving: Driving) -> tuple[Any, Any]:
     """Return time [s] and top speed [m/s] of the first full-power leg. [poly]"""
-    first = driving.legs[_first_pass(scenario)]
+    first = driving.legs[scenario.first_pass]
     top = math.nan if first.trace is None else plain(first.trace.top_speed)
     return first.duration, top
 

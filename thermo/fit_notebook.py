@@ -159,7 +159,7 @@ def fit_notebook(scenario: Scenario, book: Notebook) -> NotebookFit:
     + C_metal (Tc1 - Tc0 - excess) + sum of G (T_mean - T_air) t - pump work - other heat;
     share = Q / (P t_pass). First law; errors add as squares.
     """
-    number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
+    number = scenario.first_pass
     air = site_air(scenario)
     driving = drive_or_refuse(scenario, air)
     cooling = build_cooling(scenario, air)
@@ -302,7 +302,7 @@ def _lost(scenario: Scenario, cooling: Cooling, air: Air, book: Notebook) -> flo
 
 def _idle_seconds(scenario: Scenario, circulated: float) -> float:
     """Return how long the engine idles after the first pass, by the scenario [s]."""
-    number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
+    number = scenario.first_pass
     following = scenario.leg[number + 1 : number + 2]
     if not following or following[0].engine_state != "idle":
         return 0.0

@@ -38,7 +38,7 @@ def timed_speed(scenario: Scenario, driving: Driving) -> Any:
     float or ndarray
         Average over the timed stretch of the first full-power leg, or its top speed.
     """
-    number = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
+    number = scenario.first_pass
     leg, trace = scenario.leg[number], driving.legs[number].trace
     if trace is None:
         return 0.0

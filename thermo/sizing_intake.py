@@ -58,7 +58,8 @@ def duct_settings(intake: Intake, scale: float) -> tuple[Setting, ...]:
     )
 
 
-def _resized(model: IntakeModel, scale: float) -> IntakeModel:
+def resized(model: IntakeModel, scale: float) -> IntakeModel:
+    """Return an intake model with every bore, width and height of its ducts scaled."""
     return build_intake(
         scaled(model.table, scale),
         model.engine,
@@ -132,7 +133,7 @@ def smallest_duct(
         now=now,
     )
     scales = [float(x) for x in np.geomspace(LOWEST_SCALE, HIGHEST_SCALE, SCALES)]
-    found = [_slack(_resized(model, x), speeds, share, mach) for x in scales]
+    found = [_slack(resized(model, x), speeds, share, mach) for x in scales]
     slack = [s for _, s in found]
     if all(s < 0.0 for s in slack):
         best = int(np.argmax(slack))
@@ -147,7 +148,7 @@ def smallest_duct(
     at = [
         c.at
         for c in crossings(
-            scales, slack, lambda x: _slack(_resized(model, x), speeds, share, mach)[1], 1e-8
+            scales, slack, lambda x: _slack(resized(model, x), speeds, share, mach)[1], 1e-8
         )
     ]
     scale = min(
@@ -155,7 +156,7 @@ def smallest_duct(
         default=scales[0],
     )
     value = now * scale
-    limit = _slack(_resized(model, scale), speeds, share, mach)[0]
+    limit = _slack(resized(model, scale), speeds, share, mach)[0]
     try:
         tube = next_stock_size(scale * _side(model.table, now), shape, stock)
         note = f"next stock tube: {tube.name}, bore {tube.bore * 1e3:.1f} mm"
@@ -258,6 +259,7 @@ def intake_answers(
 __all__ = [
     "duct_settings",
     "intake_answers",
+    "resized",
     "scaled",
     "smallest_duct",
     "speed_answers",

@@ -167,7 +167,7 @@ def queue_axis(scenario: Scenario, text: str, option: str = "--queue") -> Axis:
 
 def queue_leg(scenario: Scenario) -> int | None:
     """Return the last queue before the first pass, or None."""
-    first = next(i for i, leg in enumerate(scenario.leg) if leg.kind == "full-power")
+    first = scenario.first_pass
     queues = [i for i in range(first) if scenario.leg[i].kind == "queue"]
     return queues[-1] if queues else None
 

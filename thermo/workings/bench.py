@@ -158,11 +158,6 @@ class Bench:
         return next(a for a in self.sheet.answers if a.name == name)
 
     @property
-    def pass_number(self) -> int:
-        """Position of the first full-power leg."""
-        return next(i for i, leg in enumerate(self.scenario.leg) if leg.kind == "full-power")
-
-    @property
     def finish(self) -> int:
         """Row at which the first pass ends."""
         when = self.moments

@@ -33,12 +33,12 @@ LEFT_OUT = (
 
 
 def _start(b: Bench) -> float:
-    trace = b.driving.legs[b.pass_number].trace
+    trace = b.driving.legs[b.scenario.first_pass].trace
     return 0.0 if trace is None else float(trace.speed[0])
 
 
 def _covered(b: Bench) -> float:
-    trace = b.driving.legs[b.pass_number].trace
+    trace = b.driving.legs[b.scenario.first_pass].trace
     return 0.0 if trace is None else float(trace.distance[-1])
 
 
@@ -49,7 +49,7 @@ def wheel_power_steps(b: Bench) -> list[Step]:
     stated = of("P", peak_power(engine), "power", "brake power as stated, highest")
     k = pure("k", air.j1349_factor, "SAE J1349 correction")
     f = pure("f_site", factor, "power at this site over power as stated")
-    share = b.scenario.leg[b.pass_number].power_share
+    share = b.scenario.leg[b.scenario.first_pass].power_share
     site = (
         read("power at this site", f, "engine.power_basis is 'site': the power holds in this air")
         if engine.power_basis == "site"
@@ -160,9 +160,9 @@ def _time_by_hand(b: Bench) -> list[Step]:
 def pass_time(b: Bench) -> Working:
     """Working of the time of the pass."""
     found = of("t", b.figures.pass_time_s, "time", "time of the first full-power leg")
-    leg = b.scenario.leg[b.pass_number]
+    leg = b.scenario.leg[b.scenario.first_pass]
     if leg.distance is None:
-        given = read("time of the pass", found, f"leg[{b.pass_number}].duration, {READ}")
+        given = read("time of the pass", found, f"leg[{b.scenario.first_pass}].duration, {READ}")
         return Working("", "time of the pass", (given,), found)
     x = of("x", _covered(b), "length", "distance of the pass")
     mean = by_hand(
@@ -186,7 +186,7 @@ def top_speed(b: Bench) -> Working:
 
 
 def _between_lines(b: Bench, name: str, value: float) -> Working | None:
-    leg, trace = b.scenario.leg[b.pass_number], b.driving.legs[b.pass_number].trace
+    leg, trace = b.scenario.leg[b.scenario.first_pass], b.driving.legs[b.scenario.first_pass].trace
     if trace is None or leg.timed_from is None or leg.timed_to is None:
         return None
     found = of("V", value, "speed", "average over the timed stretch")

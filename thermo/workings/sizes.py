@@ -56,7 +56,7 @@ TITLES = {
 
 def names(b: Bench) -> list[str]:
     """Return the names of the answers that the build sheet of a scenario has."""
-    loop, leg = b.scenario.loop, b.scenario.leg[b.pass_number]
+    loop, leg = b.scenario.loop, b.scenario.leg[b.scenario.first_pass]
     missing = {"run-duration" if leg.distance is not None else "run-distance"}
     if loop.pump is None or loop.flow is not None:
         missing.add("line-bore")
@@ -127,7 +127,7 @@ class _Balance:
 
     def __init__(self, b: Bench) -> None:
         h, design, row = b.history, b.design, b.finish
-        start = int(np.flatnonzero(h.leg == b.pass_number)[0])
+        start = int(np.flatnonzero(h.leg == b.scenario.first_pass)[0])
         heat = float(np.trapezoid(h.exchanger_heat[start : row + 1], h.time[start : row + 1]))
         done = b.transfer(row)
         c_hot = float(done.hot_flow * design.hot.specific_heat(float(h.coolant[row])))
@@ -209,7 +209,7 @@ def _time(_: Bench, m: _Balance) -> list[Step]:
 
 def _run_distance(b: Bench, m: _Balance) -> list[Step]:
     first = _time(b, m)
-    leg = b.scenario.leg[b.pass_number]
+    leg = b.scenario.leg[b.scenario.first_pass]
     mean = (leg.distance or 0.0) / b.figures.pass_time_s
     return [*first, by_hand(
         "distance at the mean speed", "x_hand = V_m*t_hand",
