@@ -29,7 +29,7 @@ from tui.session import SaveRefusedError, Session
 from tui.solver import Solver, prepare_tables
 
 if TYPE_CHECKING:
-    from tui.screens.main import MainScreen
+    from tui.screens.solving import SolvingScreen
 
 MOST_OFFERED = 14
 """Files that are offered when a name is asked for."""
@@ -86,7 +86,7 @@ class Desk:
 
     Parameters
     ----------
-    screen : MainScreen
+    screen : SolvingScreen
         Shows the scenario and takes the solver's answers.
     first : Opened
         The scenario to begin with.
@@ -101,7 +101,7 @@ class Desk:
         How far that is; None before the first step.
     """
 
-    def __init__(self, screen: MainScreen, first: Opened) -> None:
+    def __init__(self, screen: SolvingScreen, first: Opened) -> None:
         self._screen = screen
         self.session = first.session
         self.preparing = not first.ready

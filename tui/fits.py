@@ -15,7 +15,7 @@ from tui.screens.dialogs import AskFile, Choose
 if TYPE_CHECKING:
     from tui.logsetup import LogSetup
     from tui.screens.fit_log import LogPage
-    from tui.screens.main import MainScreen
+    from tui.screens.solving import SolvingScreen
 
 MOST_OFFERED = 14
 
@@ -25,10 +25,10 @@ class Fits:
 
     Parameters
     ----------
-    screen : MainScreen
+    screen : SolvingScreen
     """
 
-    def __init__(self, screen: MainScreen) -> None:
+    def __init__(self, screen: SolvingScreen) -> None:
         self._screen = screen
         self._setup: LogSetup | None = None
 

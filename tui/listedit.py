@@ -14,7 +14,7 @@ from tui.screens.dialogs import Choose
 from tui.screens.tables import TableForm
 
 if TYPE_CHECKING:
-    from tui.screens.main import MainScreen
+    from tui.screens.solving import SolvingScreen
 
 LISTS: Mapping[str, tuple[str, Mapping[str, frozenset[str]]]] = {
     "leg": ("leg", LEG_USES),
@@ -73,10 +73,10 @@ class ListEdits:
 
     Parameters
     ----------
-    screen : MainScreen
+    screen : SolvingScreen
     """
 
-    def __init__(self, screen: MainScreen) -> None:
+    def __init__(self, screen: SolvingScreen) -> None:
         self._screen = screen
 
     def _count(self, name: str) -> int:

@@ -1,13 +1,8 @@
-"""The main screen: what its keys and widgets do with the open scenario.
-
-Pages are imported when they are asked for, so that the first picture does not wait for them.
-"""
+"""The main screen: what its keys and widgets do with the open scenario."""
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
-from functools import partial
 from typing import ClassVar
 
 from textual import events, on
@@ -18,10 +13,7 @@ from thermo.errors import ScenarioError
 from thermo.units import System
 from tui import present
 from tui.chartlist import NAMES
-from tui.desk import Desk
 from tui.edits import Edit, words_of
-from tui.fits import Fits
-from tui.forgetting import let_go
 from tui.help import HINTS
 from tui.listedit import ListEdits, brief
 from tui.messages import (
@@ -31,42 +23,22 @@ from tui.messages import (
     MomentMoved,
     Opened,
     PaneChosen,
-    SizeChosen,
-    Solved,
-    SolveFailed,
-    TablesBuilt,
-    TablesReady,
-    TextMade,
 )
 from tui.places import Settings
-from tui.screens.background import View, WorkPage
-from tui.screens.compare import ComparePage, Side
-from tui.screens.dialogs import AskFile, Choose, Page
-from tui.screens.showing import ShowingScreen
-from tui.text_check import check_text
+from tui.screens.dialogs import Choose
+from tui.screens.pages import PagesScreen
 from tui.widgets.charts import PlotView
-from tui.widgets.figures import FiguresPane
-from tui.widgets.hazards import HazardsPane, told
 from tui.widgets.inputs import InputsPane
-from tui.widgets.picture import Picture, TimeLine
 from tui.widgets.tabs import PANES, PaneTabs
 
-SLOW = 0.3
-"""Time after which it is said that an event is being worked out [s]."""
 
-
-class MainScreen(ShowingScreen):
+class MainScreen(PagesScreen):
     """Everything about one scenario at one moment.
 
     Parameters
     ----------
     first : Opened
         The scenario to begin with.
-
-    Attributes
-    ----------
-    last_latency : float
-        From the last edit to everything having been told [s].
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -106,12 +78,7 @@ class MainScreen(ShowingScreen):
 
     def __init__(self, first: Opened) -> None:
         super().__init__(first)
-        self.desk = Desk(self, first)
         self._lists = ListEdits(self)
-        self._fits = Fits(self)
-        self._pending = False
-        self._asked_at = 0.0
-        self.last_latency = 0.0
 
     def on_mount(self) -> None:
         """Show the open scenario."""
@@ -127,128 +94,7 @@ class MainScreen(ShowingScreen):
         self._shelf.give_up()
         self.desk.close()
 
-    # -- the scenario -------------------------------------------------------------------------
-
-    def show_session(self, note: str = "") -> None:
-        """Show another scenario and ask for its solution."""
-        self.result = self.before = self.solved_for = None
-        self.row = 0
-        self.note = note
-        self._tell_inputs()
-        self.query_one("#picture", Picture).clear()
-        self.query_one("#timeline", TimeLine).clear()
-        self._front("inputs")
-        self._ask()
-
-    def changed(self, words: str, go_to: str = "") -> None:
-        """Have the session solved after a change; go to an input if one is named.
-
-        It is shown together with its result, in one repaint, or by itself when that takes long.
-        """
-        self.note = self.desk.keeper.message or words
-        self._ask()
-        if go_to:
-            self._tell_inputs()
-            self.post_message(InputChosen(go_to))
-
-    def saved(self, words: str) -> None:
-        """Show that the scenario has been saved."""
-        self._tell_inputs()
-        self.say(words)
-
-    def _ask(self) -> None:
-        self._asked_at = time.perf_counter()
-        self._shelf.give_up()
-        self._wanted_run = self.desk.ask(self.desk.session.scenario)
-        self._pending = True
-        if self.result is None:
-            self._tell_verdict()
-        self.set_timer(SLOW, partial(self._still, self._wanted_run))
-
-    def _still(self, run: int) -> None:
-        """Say that the event is being worked out, when that takes long."""
-        if run == self._wanted_run and self._pending:
-            self._slow = True
-            self._tell_inputs()
-            self._tell_verdict()
-
-    @on(Solved)
-    def _solved(self, message: Solved) -> None:
-        if message.run != self._wanted_run:
-            return
-        if self.result is None:
-            self.call_after_refresh(self.soakbox.settled)
-        kept = None if self.result is None else float(self.result.history.time[self.row])
-        self.before = self.result
-        self.result, self.solved_for = message.result, message.scenario
-        self._pending = self._slow = False
-        self._failure = ""
-        if kept is None:
-            kept = self.result.cooling.pass_time_s
-        self.row = present.moment_at(self.result, kept)
-        with self.app.batch_update():
-            self._tell_inputs()
-            self._tell_result()
-        self._renew_pages()
-        self.last_latency = time.perf_counter() - self._asked_at
-
-    @on(SolveFailed)
-    def _failed(self, message: SolveFailed) -> None:
-        if message.run == self._wanted_run:
-            self._pending = self._slow = False
-            self._failure = message.words
-            self._tell_inputs()
-            self._tell_verdict()
-            self._renew_pages()
-
-    def view(self) -> View | None:
-        """Return what a page is worked out from now; None without a result of the inputs."""
-        if self._failure or self.result is None or self.solved_for is None:
-            return None
-        name = self.desk.session.name
-        return View(name, self.solved_for, self.result, self.system, self.verdict())
-
-    def _renew_pages(self) -> None:
-        """Let pages over this screen follow what has changed."""
-        for screen in self.app.screen_stack:
-            if isinstance(screen, WorkPage):
-                screen.renew()
-
-    @on(TextMade)
-    def _text_made(self, message: TextMade) -> None:
-        try:
-            edit = self.desk.session.replace(message.text)
-        except ScenarioError as error:
-            self.say(f"XX not put in: {error}")
-        else:
-            self.changed(f"{message.words}: {brief(edit)}" if edit.changed else "nothing changed")
-
-    @on(SizeChosen)
-    def _size_chosen(self, message: SizeChosen) -> None:
-        try:
-            edit = self.desk.session.edit_many(message.settings)
-        except ScenarioError as error:
-            self.say(f"XX {message.title} was not put in: {words_of(error)}")
-        else:
-            self.changed(f"put in: {brief(edit)}")
-
-    @on(TablesBuilt)
-    def _building(self, message: TablesBuilt) -> None:
-        self.desk.building = message
-        self._tell_verdict()
-
-    @on(TablesReady)
-    def _tables(self, message: TablesReady) -> None:
-        self.desk.preparing = False
-        if message.words:
-            self.note = f"XX the property tables could not be built: {message.words}"
-        self._ask()
-
-    def on_screen_resume(self) -> None:
-        """Let go what a page drew that has just been left."""
-        let_go()
-
-    # -- what widgets tell --------------------------------------------------------------------
+    # -- what widgets tell ---------------------------------------------------------------------
 
     @on(ChartReady)
     def _chart_ready(self) -> None:
@@ -319,7 +165,7 @@ class MainScreen(ShowingScreen):
         choices = (*((o, o) for o in options), *extra)
         self.app.push_screen(Choose(f"{row.label}. {row.help}", choices, row.text), chosen)
 
-    # -- what keys do -------------------------------------------------------------------------
+    # -- what keys do --------------------------------------------------------------------------
 
     def action_step(self, by: int) -> None:
         """Move the moment by rows of the history."""
@@ -343,18 +189,6 @@ class MainScreen(ShowingScreen):
             self._tell_chart()
         else:
             self._front("chart")
-
-    def action_why(self) -> None:
-        """Show the hazard under the cursor in full, or the working of the figure under it."""
-        if self.front == "figures":
-            self._show_working()
-            return
-        row = self.query_one("#hazards", HazardsPane).chosen
-        if row is not None:
-            from tui.screens.working import HazardPage
-
-            text = told(row, self.app.theme).plain
-            self.app.push_screen(HazardPage(text, self.verdict(), self.view, row.name))
 
     def action_filter(self) -> None:
         """Open the filter of the inputs."""
@@ -442,97 +276,6 @@ class MainScreen(ShowingScreen):
         self.soakbox.keep(Settings(theme=settings.theme, units=units))
         self.refresh_look()
         self._renew_pages()
-
-    def action_report(self) -> None:
-        """Show the whole text of the check."""
-        if self.result is not None:
-            self.app.push_screen(Page(check_text(self.result, self.system), self.verdict()))
-
-    def action_sizes(self) -> None:
-        """Show the build sheet."""
-        if self.view() is not None:
-            from tui.screens.sizes import SizesPage
-
-            self.app.push_screen(SizesPage(self.view))
-
-    def action_weather(self) -> None:
-        """Show the hot-weather table."""
-        if self.view() is not None:
-            from tui.screens.weather import WeatherPage
-
-            self.app.push_screen(WeatherPage(self.view, self.desk.session.path))
-
-    def action_write_report(self) -> None:
-        """Ask where a report goes, and write it."""
-        if self.view() is None:
-            return
-        from pathlib import Path
-
-        from tui.screens.dialogs import AskText
-        from tui.screens.report import ReportPage
-
-        def named(name: str | None) -> None:
-            if name is not None:
-                session = self.desk.session
-                page = ReportPage(self.view, lambda: session.text, session.path, Path(name))
-                self.app.push_screen(page)
-
-        words = "Write a report: the ending says whether .html, .pdf or .md"
-        self.app.push_screen(AskText(words, "report.html"), named)
-
-    def action_doubt(self) -> None:
-        """Show how sure the verdict is."""
-        if self.view() is not None:
-            from tui.screens.doubt import DoubtPage
-
-            self.app.push_screen(DoubtPage(self.view))
-
-    def action_map(self) -> None:
-        """Show a map of two inputs."""
-        if self.view() is not None:
-            from tui.screens.map import MapPage
-
-            self.app.push_screen(MapPage(self.view, self.desk.session.path))
-
-    def action_fit(self) -> None:
-        """Ask what the scenario is to be fitted to: a log, or the crew's readings."""
-        if self.view() is not None:
-            self._fits.ask()
-
-    def action_fit_log(self) -> None:
-        """Ask for a logger's file, and fit the scenario to it."""
-        if self.view() is not None:
-            self._fits.log()
-
-    def action_fit_notebook(self) -> None:
-        """Ask for the crew's readings of a pass, and fit the scenario to them."""
-        if self.view() is not None:
-            self._fits.notebook()
-
-    @on(OptionList.OptionSelected, "#figures")
-    def _figure_picked(self) -> None:
-        self._show_working()
-
-    def _show_working(self) -> None:
-        row = self.query_one("#figures", FiguresPane).figure
-        if row is not None and self.view() is not None:
-            from tui.screens.working import WORKINGS, WorkingPage
-
-            self.app.push_screen(WorkingPage(self.view, WORKINGS[row.name]))
-
-    def action_compare(self) -> None:
-        """Compare the open scenario with other files."""
-        offered = self.desk.offered()
-
-        def chosen(other: str | None) -> None:
-            if other is None or self.result is None or self.solved_for is None:
-                return
-            mine = Side(self.desk.session.name, self.solved_for, self.result)
-            self.app.push_screen(
-                ComparePage(mine, other, offered, self.system, self.verdict())
-            )
-
-        self.app.push_screen(AskFile("Compare with", "", offered), chosen)
 
     def go_to(self, key: str) -> None:
         """Put the cursor on an input."""
