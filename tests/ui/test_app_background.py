@@ -10,10 +10,12 @@ import pytest
 
 from tests.ui.piloting import SCENARIOS, driving, run
 from thermo.errors import SoakboxError
+from tui.chartlist import NAMES
 from tui.messages import SolveFailed
 from tui.screens.background import Job, View, WorkPage
 from tui.screens.main import MainScreen
 from tui.screens.sizes import SizesPage
+from tui.widgets.charts import ChartPane
 
 HOT = SCENARIOS / "hot_day.toml"
 
@@ -198,3 +200,22 @@ def test_sizes_can_be_stopped():
             assert isinstance(d.app.screen, MainScreen)
 
     run(test)
+
+
+def test_a_chart_made_in_the_background_is_drawn_by_the_app_itself(monkeypatch):
+    drawn: list[tuple[str, str]] = []
+    tell = ChartPane.tell
+
+    def told(pane, chart, moment, place):
+        drawn.append((chart.x_kind, threading.current_thread().name))
+        tell(pane, chart, moment, place)
+
+    monkeypatch.setattr(ChartPane, "tell", told)
+
+    async def test():
+        async with driving(HOT) as d:
+            d.app.main.show_chart(NAMES.index("net against size"))
+            await d.until(lambda: any(kind == "length" for kind, _ in drawn))
+
+    run(test)
+    assert {thread for _, thread in drawn} == {threading.main_thread().name}

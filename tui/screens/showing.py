@@ -96,7 +96,7 @@ class ShowingScreen(Screen[None]):
     def __init__(self, first: Opened) -> None:
         super().__init__()
         self._first = first
-        self._shelf = ChartShelf(self._chart_ready)
+        self._shelf = ChartShelf(self._chart_made)
         self.result: EventResult | None = None
         self.solved_for: Scenario | None = None
         self.before: EventResult | None = None
@@ -111,7 +111,7 @@ class ShowingScreen(Screen[None]):
         self._shape: set[str] = set()
         self._middle = MIDDLE[0]
 
-    def _chart_ready(self) -> None:
+    def _chart_made(self) -> None:
         """Say from a thread that a chart is there; the app may have gone meanwhile."""
         with contextlib.suppress(RuntimeError):  # textual has no app to hand it to any more
             self.post_message(ChartReady())
