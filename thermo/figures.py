@@ -278,11 +278,20 @@ def after_boil_margin(scenario: Scenario, solved: Solved) -> Any:
     return stop_margin(solved, moments(scenario, solved.told.history).stops)
 
 
+def coolant_steam(solved: Solved) -> Any:
+    """Return the steam that left the coolant over the event [kg]. [poly]"""
+    # From what was put in: coolant that starts beyond saturation flashes at once.
+    return plain(solved.cooling.jacket_mass - solved.told.history.jacket_mass[-1])
+
+
+def tank_steam(solved: Solved) -> Any:
+    """Return the steam that left the tank over the event [kg]. [poly]"""
+    return plain(totals(solved.run)["tank_steam"])
+
+
 def steam_lost(solved: Solved) -> Any:
     """Return the steam that left coolant and tank over the event [kg]. [poly]"""
-    # From what was put in: coolant that starts beyond saturation flashes at once.
-    left = solved.told.history.jacket_mass[-1]
-    return plain(solved.cooling.jacket_mass - left + totals(solved.run)["tank_steam"])
+    return coolant_steam(solved) + tank_steam(solved)
 
 
 def heat_total(solved: Solved) -> Any:

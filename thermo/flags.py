@@ -57,16 +57,13 @@ from thermo.hazards.flowing import (
     low_flow_rank,
 )
 from thermo.hazards.margins import AUDIT_PERCENT
+from thermo.hazards.relieving import relief_lift, relief_lift_rank, relief_size, relief_size_rank
 from thermo.hazards.standing import freeze, freeze_rank, pick_up, pick_up_rank
 from thermo.hazards.vessel import (
     hydraulic_lock,
     hydraulic_lock_rank,
     panel_stress,
     panel_stress_rank,
-    relief_lift,
-    relief_lift_rank,
-    relief_size,
-    relief_size_rank,
     trapped_liquid,
     trapped_liquid_rank,
     vacuum,

@@ -273,10 +273,10 @@ def j1349_note(dry_pressure: float, T: float) -> str:
     parts = []
     celsius = T - 273.15
     if not J1349_T_LOW <= T - 0.15 <= J1349_T_HIGH:
-        parts.append(f"the air is at {celsius:.1f} degC, the standard covers 15 to 35")
+        parts.append(f"the air is at {celsius:.1f} degC, the standard covers 15 to 35 degC")
     if not J1349_P_LOW <= dry_pressure <= J1349_P_HIGH:
         parts.append(
-            f"the dry air is at {dry_pressure / 1e3:.1f} kPa, the standard covers 90 to 105"
+            f"the dry air is at {dry_pressure / 1e3:.1f} kPa, the standard covers 90 to 105 kPa"
         )
     return "; ".join(parts)
 

@@ -29,7 +29,8 @@ from thermo.hazards.flowing import (
     FlowChecks,
     suction_of,
 )
-from thermo.hazards.vessel import LEAST_GAS, NEAR_RELIEF, safe_sealed
+from thermo.hazards.relieving import NEAR_RELIEF, safe_sealed
+from thermo.hazards.vessel import LEAST_GAS
 from thermo.headspace import NO_RELIEF
 from thermo.ice import DENSITY
 from thermo.inputs.tank import Tank

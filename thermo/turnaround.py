@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -15,7 +16,7 @@ from thermo.figures import equalised, moments
 from thermo.ice import DENSITY
 from thermo.inputs.event import Leg
 from thermo.scenario import Scenario
-from thermo.trial import FAR, KELVIN, MOST_ICE, PASCAL, Trials, shut_limit
+from thermo.trial import BOIL, FAR, KELVIN, MOST_ICE, PASCAL, Trials, shut_limit
 
 SERVICE = 900.0
 """Length of the service put between two passes when the scenario has none [s]."""
@@ -40,7 +41,7 @@ class Mix:
     limit : str
         The limit that binds, or is missed.
     margin : float
-        Boil margin of the second pass then [K].
+        Boil margin of the second pass then [K]; not a number where the model does not follow it.
     """
 
     swap: float
@@ -60,7 +61,8 @@ class Turnaround:
     service : int
         Position of the service leg.
     margin_as_planned : float
-        Boil margin of the second pass with the service as it stands [K].
+        Boil margin of the second pass with the service as it stands [K]; not a number where the
+        event ends before it.
     answers : tuple of Answer
         Least swap, least ice, shortest wait, each by itself.
     mixes : tuple of Mix
@@ -169,7 +171,7 @@ def later_slacks(scenario: Scenario, solved: Solved, service: int) -> dict[str, 
     margin = history.boil_temperature - history.coolant - scenario.limits.hot_spot_allowance
     shared = history.boil_temperature - equalised(solved.cooling.design, history)
     stops = [i for i in when.stops if later[i]]
-    out = {"boil margin": KELVIN * (float(np.min(margin[working])) - wanted)}
+    out = {BOIL: KELVIN * (float(np.min(margin[working])) - wanted)}
     if stops:
         out["after-boil margin"] = KELVIN * (min(float(shared[i]) for i in stops) - wanted)
     if tank.closure not in ("vented", "overflow-bottle"):
@@ -247,7 +249,7 @@ def turnaround(scenario: Scenario) -> Turnaround:
     ]
     answers = [_settled(a, service, made_up) for a in answers]
     planned = trials.solve(event)
-    margin = later_slacks(event, planned, service).get("boil margin", FAR)
+    margin = later_slacks(event, planned, service).get(BOIL, math.nan)
     mixes = (
         ()
         if event.tank.glycol != "none"
@@ -308,7 +310,7 @@ def _mix(
         ("ice", "", "mass", f"leg[{service}].ice_mass", None),
     )
     at = slacks(serviced(event, service, ice=ices[-1] if answer.value is None else answer.value))
-    margin = at.get("boil margin", FAR) + event.limits.caution_margin
+    margin = at.get(BOIL, math.nan) + event.limits.caution_margin
     limit = answer.binding or tightest(at)[0]
     return Mix(swap, answer.value, limit, margin)
 
@@ -331,7 +333,7 @@ def to_json(title: str, plan: Turnaround) -> dict[str, Any]:
         "scenario": title,
         "second_pass_added": plan.made_up,
         "service_leg": plan.service,
-        "boil_margin_as_planned_K": plan.margin_as_planned,
+        "boil_margin_as_planned_K": _number(plan.margin_as_planned),
         "answers": [
             {
                 "name": a.name,
@@ -347,8 +349,12 @@ def to_json(title: str, plan: Turnaround) -> dict[str, Any]:
                 "swap_fraction": m.swap,
                 "ice_kg": m.ice,
                 "binding": m.limit,
-                "boil_margin_K": m.margin,
+                "boil_margin_K": _number(m.margin),
             }
             for m in plan.mixes
         ],
     }
+
+
+def _number(value: float) -> float | None:
+    return None if math.isnan(value) else value

@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from thermo.hazards.vessel import LEAST_GAS, SAFE_SEALED
+from thermo.hazards.relieving import SAFE_SEALED
+from thermo.hazards.vessel import LEAST_GAS
 from thermo.headspace import NO_RELIEF
 from thermo.results import Array, EventResult
 from thermo.scenario import Scenario

@@ -128,7 +128,8 @@ def _cooling(r: EventResult) -> list[Fact]:
         ("hot_flow", group, "coolant flow", c.coolant_flow_m3_per_s, "volume_flow", ""),
     ]
     if c.steam_lost_kg > 0.0005:
-        words = f"boils from {c.boils_at_s:.0f} s on" if math.isfinite(c.boils_at_s) else ""
+        boils = math.isfinite(c.boils_at_s)
+        words = f"of coolant and tank; boils from {c.boils_at_s:.0f} s on" if boils else "tank"
         facts.append(("steam", group, "steam lost", c.steam_lost_kg, "mass", words))
     for name, value in c.boil_margin_by_mixing_K.items():
         label = f"boil margin, {MIXING[name]}"

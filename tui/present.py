@@ -22,7 +22,7 @@ from tui.comparing import CompareRow, Comparison, compare
 from tui.ductcharts import duct_chart, net_size_chart, net_speed_chart, tank_run_chart
 from tui.figures import FigureRow, figure_rows
 from tui.timeline import timeline
-from tui.wording import flag_amount
+from tui.wording import flag_amount, localised
 from tui.words import MARKS, words_of
 
 LEVEL_WORDS = {
@@ -305,9 +305,8 @@ def verdict_line(
         row=row.row,
     )
     if result.untrusted:
-        line = replace(
-            line, limit=f"the figures cannot be trusted: {'; '.join(result.untrusted)}", gap=""
-        )
+        why = localised("; ".join(result.untrusted), system)
+        line = replace(line, limit=f"the figures cannot be trusted: {why}", gap="")
     if previous is None:
         return line
     return replace(line, changes=_changes(result, previous, system))

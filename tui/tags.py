@@ -12,7 +12,8 @@ from thermo.cooling import liquid_of
 from thermo.figures import moments
 from thermo.hazards.burning import DRIVER_LINES
 from thermo.hazards.flowing import MOST_RISE
-from thermo.hazards.vessel import LEAST_GAS, NEAR_RELIEF, SAFE_SEALED
+from thermo.hazards.relieving import NEAR_RELIEF, SAFE_SEALED
+from thermo.hazards.vessel import LEAST_GAS
 from thermo.headspace import NO_RELIEF
 from thermo.results import RANK, EventResult, Flag, Level
 from thermo.scenario import Scenario

@@ -34,7 +34,8 @@ def headline(result: EventResult, system: System) -> list[str]:
         )
     )
     lines.extend(
-        wrap(f"  The numbers cannot be trusted: {reason}.", 2) for reason in result.untrusted
+        wrap(f"  The numbers cannot be trusted: {localised(reason, system)}.", 2)
+        for reason in result.untrusted
     )
     where = localised(flag.where, system)
     said = f"Binding: {flag.name}, {against_limit(flag, system)}{moment_words(flag)}, {where}."
@@ -146,7 +147,8 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
             row(
                 "steam lost",
                 amount(f.steam_lost_kg, "mass", system),
-                f"boils from {f.boils_at_s:.0f} s on" if math.isfinite(f.boils_at_s)
+                f"of coolant and tank; coolant boils from {f.boils_at_s:.0f} s on"
+                if math.isfinite(f.boils_at_s)
                 else "from the tank",
             )
         )

@@ -135,12 +135,9 @@ def turnaround_text(title: str, plan: Turnaround, system: System = "si") -> str:
                 "The scenario has one pass: the same pass is made again after a service of 15 min."
             )
         )
-    lines.append(
-        wrap(
-            "Second pass with the service as it stands: boil margin "
-            f"{amount(plan.margin_as_planned, kelvin, system)}."
-        )
-    )
+    margin = plan.margin_as_planned
+    held = "not reached" if math.isnan(margin) else f"boil margin {amount(margin, kelvin, system)}"
+    lines.append(wrap(f"Second pass with the service as it stands: {held}."))
     lines += ["", "EACH BY ITSELF"]
     for answer in plan.answers:
         lines.extend(answer_lines(answer, system))
@@ -152,9 +149,7 @@ def turnaround_text(title: str, plan: Turnaround, system: System = "si") -> str:
         ]
         for mix in plan.mixes:
             ice = "none fits" if mix.ice is None else amount(mix.ice, "mass", system)
-            lines.append(
-                f"  {100 * mix.swap:>4.0f} %  {ice:>12}  "
-                f"{amount(mix.margin, kelvin, system):>12}  {mix.limit}"
-            )
+            left = "-" if math.isnan(mix.margin) else amount(mix.margin, kelvin, system)
+            lines.append(f"  {100 * mix.swap:>4.0f} %  {ice:>12}  {left:>12}  {mix.limit}")
     lines += ["", wrap(CAUTIONS)]
     return "\n".join(lines)

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from thermo.units import System, convert, format_number, kind_named
 from thermo.workings.book import Entry
 from thermo.workings.form import Step, Symbol, Working, shown
-from tui.wording import CAUTIONS, WIDTH, amount, localised, wrap
+from tui.wording import CAUTIONS, WIDTH, amount, flag_amount, localised, wrap
 
 IN_SI = (
     "Numbers stand in SI units, without prefixes, so that the equations need no factors and come "
@@ -76,6 +76,8 @@ def figure_words(symbol: Symbol, system: System) -> str:
     """Return a figure for a reader: in the user's units where it has any."""
     if math.isnan(symbol.value):
         return "none"
+    if system == "us" and not symbol.kind:
+        return flag_amount(symbol.value, symbol.unit, system, 5)
     return told(symbol, system) or f"{shown(symbol.value, 5)} {symbol.unit}".rstrip()
 
 

@@ -134,19 +134,19 @@ def amount(
     return f"{format_number(shown, digits)} {unit}".rstrip()
 
 
-def flag_amount(value: float, unit: str, system: System) -> str:
+def flag_amount(value: float, unit: str, system: System, digits: int = 3) -> str:
     """Return a flag's figure as text in the user's system."""
     if math.isnan(value):
         return "-"
     if unit in FLAG_KINDS and math.isfinite(value):
         kind, scale, offset = FLAG_KINDS[unit]
-        return amount(value * scale + offset, kind, system)
+        return amount(value * scale + offset, kind, system, digits)
     if unit in _FLAG_US and system == "us":
         unit, scale = _FLAG_US[unit]
         value *= scale
     if abs(value) < 1e-9:
         value = 0.0
-    number = "endless" if math.isinf(value) else format_number(value, 3)
+    number = "endless" if math.isinf(value) else format_number(value, digits)
     return f"{number} {unit}".strip()
 
 

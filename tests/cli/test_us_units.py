@@ -6,8 +6,12 @@ import re
 
 import pytest
 
+from thermo.event import solve_whole
+from thermo.workings.bench import Bench
+from thermo.workings.book import entries
 from tui.text_check import check_text
 from tui.text_sizes import sheet_text
+from tui.text_working import list_text
 from tui.wording import localised
 
 SI = re.compile(
@@ -16,6 +20,17 @@ SI = re.compile(
 )
 ALL = ("base", "hot_day", "overreach", "long_course", "second_pass", "ice", "cold_paddock",
        "frame_tubes", "thin_duct", "plate")
+
+QUEUE = """
+[[leg]]
+kind = "queue"
+duration = "20 min"
+sun = false
+[[leg]]
+kind = "full-power"
+distance = "800 m"
+start_speed = "13 m/s"
+"""
 
 
 def si_in(text: str) -> list[str]:
@@ -47,3 +62,20 @@ def test_the_build_sheet_tells_no_si(solve_with, sheet_with, name):
 def test_figures_inside_sentences(words, told):
     assert localised(words, "us") == told
     assert localised(words, "si") == words
+
+
+def test_reasons_and_ranges_of_a_standard_are_told_in_us_units(solve_with):
+    cold = solve_with("base", "site.air_temperature=-8 degC", "tank.start_temperature=0.5 degC",
+                      "tank.air_conductance=60 W/K", legs=QUEUE)
+    assert cold.untrusted
+    text = re.sub(r"\s+", " ", check_text(cold, "us"))
+    assert "32 degF to 392 degF" in text  # water from 0 to 200 degC
+    assert "the standard covers 59 degF to 95 degF" in text  # 15 to 35 degC
+    assert "the standard covers 13.1 psi to 15.2 psi" in text  # 90 to 105 kPa
+    assert si_in(text) == []
+
+
+def test_the_list_of_workings_tells_no_si(solve_with, scenario_with):
+    bench = Bench(solve_whole(scenario_with("base")))
+    lines = list_text(entries(bench), "base", "us").splitlines()
+    assert si_in(" ".join(line for line in lines if "flags." in line)) == []

@@ -235,6 +235,86 @@ def test_a_vented_tank_is_told_of_its_vent_and_not_of_a_relief(solve_with, flag_
     assert (flag.level, flag.where) == ("caution", "tank vent")
     assert "relief" not in flag.why + flag.remedy
 
+BOILING_VENT = ("tank.closure=vented", "tank.volume=6 L", HOT, "tank.relief_bore=16 mm",
+                "engine.heat_share=1.05")
+
+
+def test_a_vented_tank_that_boils_is_told_of_the_steam(solve_with, flag_of):
+    result = solve_with("base", *BOILING_VENT)
+    # a vent holds nothing: the water cannot be hotter than it boils at the station's pressure
+    assert result.cooling.tank_peak_degC == pytest.approx(boils(86.8), abs=0.1)
+    assert flag_of(result, "relief-lift").level == "caution"
+    steam = result.history.tank_mass[0] - result.history.tank_mass[-1]
+    assert f"{steam:.2f} kg of it leaves as steam" in flag_of(result, "relief-lift").why
+    # with no relief to lift first, a vent too small is one that steam is already pressing on
+    assert flag_of(result, "relief-size").level == "danger"
+    facing = solve_with("base", *BOILING_VENT, "tank.relief_faces_driver=true")
+    assert flag_of(facing, "relief-lift").level == "danger"
+    assert flag_of(solve_with("base", *BOILING_VENT[:1]), "relief-lift").level == "clear"
+
+
+def test_the_coolant_is_not_charged_with_the_steam_of_the_tank(solve_with, flag_of):
+    result = solve_with("base", *BOILING_VENT, "tank.volume=4 L", "coolant.volume=2 L",
+                        "engine.heat_share=1.5")
+    of_coolant = result.history.jacket_mass[0] - result.history.jacket_mass[-1]
+    assert 0.0 < of_coolant < result.cooling.steam_lost_kg - 0.01
+    assert f"{of_coolant:.2f} kg of it leaves" in flag_of(result, "coolant-boil").why
+
+
+TWO_PASSES = '''
+[[leg]]
+kind = "full-power"
+distance = "3200 m"
+start_speed = "13 m/s"
+[[leg]]
+kind = "coast"
+duration = "45 s"
+coolant_pump = false
+[[leg]]
+kind = "service"
+duration = "20 min"
+[[leg]]
+kind = "full-power"
+name = "back"
+distance = "3200 m"
+start_speed = "13 m/s"
+[[leg]]
+kind = "coast"
+name = "coast back"
+duration = "45 s"
+coolant_pump = false
+'''
+
+
+def test_the_next_pass_is_no_run_on_of_the_one_before(solve_with, flag_of):
+    plan = "limits.caution_margin=45 K"
+    found = flag_of(solve_with("base", plan, legs=TWO_PASSES), "after-boil")
+    assert found.level == "caution"
+    # the flow comes back only with the second pass, 20 min later: no advice can rest on that
+    assert "longer than this plan does" in found.remedy
+    crank = flag_of(solve_with("base", plan, "coolant.drive=crank", legs=TWO_PASSES), "after-boil")
+    assert "keep the engine idling" in crank.remedy
+
+
+def test_figures_inside_the_words_hold_on_the_safe_side(solve_with, flag_of):
+    result = solve_with("hot_day")
+    words = flag_of(result, "relief-lift").remedy
+    wanted, now = (float(words.split(" L")[i].split()[-1]) for i in (0, 1))
+    assert result.cooling.headspace_needed_m3 * 1e3 <= wanted < now + 0.26
+    assert now == pytest.approx(4.6, abs=0.005)
+    panel = flag_of(solve_with("base", "tank.relief_pressure=7 psi", "tank.panel_long=400 mm",
+                               "tank.panel_short=300 mm"), "panel-stress")
+    assert "at 48.3 kPa" in panel.why  # 7 psi, NIST SP 811: 48.26 kPa
+    assert flag_of(solve_with("base", "exchanger.ua=900 W/K"), "after-boil").level == "clear"
+    late = solve_with("base", "limits.caution_margin=60 K")
+    finish = late.cooling.shut_off_at_finish_margin_K
+    assert f"would be {finish:.1f} K" in flag_of(late, "after-boil").why
+
+
+def test_an_unmeasured_flow_is_told_by_its_own_figure(solve_with, flag_of):
+    found = flag_of(solve_with("base", "coolant.flow_measured=false"), "catalogue-flow")
+    assert "coolant.flow, 55 L/min" in found.why
+
 
 def test_gas_left_by_densities(solve_with, flag_of):
     result = solve_with("base", "tank.fill=0.99")

@@ -1,13 +1,24 @@
 """Turnaround: each answer put back sits on its limit; more swap never needs more ice."""
 
+import math
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from thermo.answers import OUT_OF_RANGE
 from thermo.scenario_io import read_scenario
-from thermo.trial import Trials
-from thermo.turnaround import later_slacks, serviced, turnaround, with_second_pass
+from thermo.trial import FAR, Trials
+from thermo.turnaround import (
+    Turnaround,
+    _mix,
+    later_slacks,
+    serviced,
+    to_json,
+    turnaround,
+    with_second_pass,
+)
+from tui.text_sizes import turnaround_text
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
@@ -82,3 +93,15 @@ def test_none_in_range_says_why():
     # the air is hotter than the margin allows: no wait cools the tank enough
     assert wait.value is None
     assert "missed by" in wait.note
+
+
+def test_a_mix_that_the_model_does_not_follow_has_no_margin(second_pass):
+    out = {OUT_OF_RANGE: FAR}
+    mix = _mix(lambda _: out, second_pass, 3, 0.5, [0.0, 1.0])
+    assert mix.ice is None
+    assert math.isnan(mix.margin)
+    plan = Turnaround(False, 3, math.nan, (), (mix,))
+    told = turnaround_text("two passes", plan, "us")
+    assert "none fits             -  " in told
+    assert "as it stands: not reached." in told
+    assert to_json("two passes", plan)["mixes"][0]["boil_margin_K"] is None

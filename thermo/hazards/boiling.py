@@ -7,11 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from thermo.figures import equalised, moments, peak_of, seconds_to_boil
+from thermo.figures import coolant_steam, equalised, moments, peak_of, seconds_to_boil
 from thermo.flash import flash_to_ambient
+from thermo.gas import FloatArray
 from thermo.hazards.context import CELSIUS, Context, above, below, flag, level_of, worst
 from thermo.ops import pick
 from thermo.results import Flag
+from thermo.units import format_number
 
 
 def coolant_boil_rank(c: Context) -> Any:
@@ -74,7 +76,7 @@ def coolant_boil(c: Context) -> Flag:
     boils = math.isfinite(c.cooling.boils_at_s)
     why = (
         f"the coolant boils from {c.cooling.boils_at_s:.0f} s on and "
-        f"{c.cooling.steam_lost_kg:.2f} kg leaves as steam: the head overheats, and steam "
+        f"{coolant_steam(c.solved):.2f} kg of it leaves as steam: the head overheats, and steam "
         "scalds"
         if boils
         else "coolant that boils in the head leaves hot metal dry: the head cracks or the engine "
@@ -134,15 +136,14 @@ def after_boil(c: Context) -> Flag:
     value = c.cooling.after_boil_margin_K
     wanted = c.scenario.limits.caution_margin
     finish = c.cooling.shut_off_at_finish_margin_K
-    clears = [
-        float(history.time[i] - history.time[when.finishes[0]])
-        for i in range(when.finishes[0], len(shared))
-        if history.hot_flow[i] > 0.0 and design.boil_temperature - shared[i] >= wanted
-    ]
-    if clears:
-        advice = f"keep both pumps running {max(clears[0], 0.0):.0f} s after the finish"
+    who = "the engine idling" if c.scenario.coolant.drive == "crank" else "both pumps running"
+    begun = max((i for i in when.finishes if i <= row), default=row)
+    held = _first_clear(history.hot_flow[begun:], design.boil_temperature - shared[begun:] - wanted)
+    if held is not None:
+        seconds = float(history.time[begun + held] - history.time[begun])
+        advice = f"keep {who} {seconds:.0f} s after the finish"
     else:
-        advice = "keep both pumps running after the finish, longer than this plan does"
+        advice = f"keep {who} after the finish, longer than this plan does"
     return flag(
         c,
         "after-boil",
@@ -151,12 +152,20 @@ def after_boil(c: Context) -> Flag:
         (
             "jacket, when the flow stops",
             "hot metal goes on heating the coolant when the pumps stop; stopped at the finish the "
-            f"margin would be {finish:.0f} K. Metal mass and excess are guesses until measured",
+            f"margin would be {format_number(finish, 3)} K. Metal mass and excess are guesses "
+            "until measured",
             f"{advice}; a cooler finish; a higher cap",
         ),
         row=row,
         inputs=("engine.metal_excess", "engine.metal_heat_capacity", "coolant.cap_pressure"),
     )
+
+
+def _first_clear(flow: FloatArray, left: FloatArray) -> int | None:
+    """Return the first row with flow from which something is left, before the flow stops."""
+    stopped = np.flatnonzero(flow <= 0.0)
+    clear = np.flatnonzero(left[: stopped[0] if len(stopped) else None] >= 0.0)
+    return int(clear[0]) if len(clear) else None
 
 
 def flow_lost(c: Context) -> Flag:

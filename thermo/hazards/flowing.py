@@ -30,6 +30,7 @@ from thermo.ops import least, most, plain
 from thermo.results import Flag
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.units import format_number
 
 if TYPE_CHECKING:
     from thermo.event import Solved
@@ -393,9 +394,12 @@ def catalogue_flow(c: Context) -> Flag:
     if ends:
         why = f"the {' and '.join(ends)} pump works off the ends of its curve"
     elif guessed:
+        cooling = c.solved.cooling
+        flows = {"loop.flow": cooling.cold_flow.flow, "coolant.flow": cooling.hot_flow.flow}
+        told = " and ".join(f"{n}, {format_number(flows[n] * 60e3, 3)} L/min" for n in guessed)
         why = (
-            f"{' and '.join(guessed)}: a figure without curve or measurement; what is "
-            "installed is often half of the catalogue's"
+            f"{told}: a figure without curve or measurement; what is installed is often half of "
+            "the catalogue's"
         )
     else:
         why = "both flows come from a pump curve or a measurement"
