@@ -24,8 +24,9 @@ from tui.places import (
     shipped_scenarios,
 )
 from tui.recovery import Recovery, RecoveryKeeper, discard, pending_recoveries, restore
+from tui.scenario_file import SaveRefusedError
 from tui.screens.dialogs import AskFile, AskPath, Choose, Page
-from tui.session import SaveRefusedError, Session
+from tui.session import Session
 from tui.solver import Solver, prepare_tables
 
 if TYPE_CHECKING:

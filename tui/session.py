@@ -9,52 +9,22 @@ from __future__ import annotations
 
 import os
 import tomllib
-from collections import deque
 from collections.abc import Callable, Mapping
 from pathlib import Path as FilePath
-from typing import Any, Literal
+from typing import Any
 
 import tomlkit
 
 from thermo import scenario_io
 from thermo.errors import Problem, ScenarioError
 from thermo.keys import key_of
-from thermo.quantity_text import printable
 from thermo.scenario import Scenario
-from thermo.scenario_io import ScenarioFileError
-from thermo.toml_text import MAX_BYTES, Path, parse_toml
+from thermo.toml_text import Path
 from tui import entries, fieldlist, toml_values
-from tui.edits import (
-    Edit,
-    State,
-    document_of,
-    edit_between,
-    entry_text,
-    for_keys,
-    path_at,
-    put,
-    value_at,
-)
+from tui.edits import Edit, State, document_of, entry_text, for_keys, path_at, put, value_at
 from tui.fieldlist import Row
-
-LIMIT = 300
-"""Most steps that can be undone."""
-
-
-class SaveRefusedError(ScenarioFileError):
-    """Saving would lose something, or there is no name to save under; nothing was written.
-
-    Parameters
-    ----------
-    reason : {"no-name", "changed", "exists"}
-        There is no file yet; the file was changed since it was read; another file is there.
-    message : str
-        The same in words.
-    """
-
-    def __init__(self, reason: Literal["no-name", "changed", "exists"], message: str) -> None:
-        self.reason = reason
-        super().__init__(message)
+from tui.scenario_file import SaveRefusedError, ScenarioFile, absolute
+from tui.steps import Steps
 
 
 class Session:
@@ -90,12 +60,9 @@ class Session:
         name: str = "untitled",
         saved_text: str | None = None,
     ) -> None:
-        self._path = None if path is None else _absolute(path)
-        self._name = name
-        self._state = self._checked(text)
-        self._set_saved(text if saved_text is None else saved_text)
-        self._past: deque[tuple[State, Edit]] = deque(maxlen=LIMIT)
-        self._future: list[tuple[State, Edit]] = []
+        self._file = ScenarioFile(path, name)
+        self._steps = Steps(self._checked(text))
+        self._file.hold(text if saved_text is None else saved_text, self._steps.state)
         self.watchers: list[Callable[[Session], None]] = []
 
     @classmethod
@@ -116,68 +83,68 @@ class Session:
         ScenarioError
             The file cannot be read or does not hold a scenario.
         """
-        full = _absolute(path)
+        full = absolute(path)
         return cls(scenario_io.read_scenario(full).text, full)
 
     @property
     def scenario(self) -> Scenario:
         """The inputs of the present state, checked, in SI."""
-        return self._state.scenario
+        return self._steps.state.scenario
 
     @property
     def text(self) -> str:
         """The present state as it would be saved."""
-        return self._state.text
+        return self._steps.state.text
 
     @property
     def document(self) -> tomlkit.TOMLDocument:
         """The present state as a document that keeps comments; a fresh copy each time."""
-        return document_of(self._state.text)
+        return document_of(self._steps.state.text)
 
     @property
     def tables(self) -> Mapping[str, Any]:
         """The present state as plain tables, to be read only."""
-        return self._state.tables
+        return self._steps.state.tables
 
     @property
     def texts(self) -> Mapping[str, str]:
         """Text as typed of each input that is in the file, by dotted key."""
-        return self._state.texts
+        return self._steps.state.texts
 
     @property
     def rows(self) -> tuple[Row, ...]:
         """One row for each input that applies, for the form."""
-        return self._state.rows
+        return self._steps.state.rows
 
     @property
     def path(self) -> FilePath | None:
         """The file, absolute; None while there is none."""
-        return self._path
+        return self._file.path
 
     @property
     def name(self) -> str:
         """Name of the file, or what the text without a file is called; safe to print."""
-        return printable(self._name if self._path is None else self._path.name, 120)
+        return self._file.name
 
     @property
     def saved_text(self) -> str:
         """What the file held when it was last read or written."""
-        return self._saved_text
+        return self._file.text
 
     @property
     def dirty(self) -> bool:
         """Whether there is anything to save."""
-        return self._state.text != self._saved_text
+        return self.text != self._file.text
 
     @property
     def can_undo(self) -> bool:
         """Whether there is a step to undo."""
-        return bool(self._past)
+        return self._steps.can_undo
 
     @property
     def can_redo(self) -> bool:
         """Whether there is an undone step to do again."""
-        return bool(self._future)
+        return self._steps.can_redo
 
     def row(self, key: str) -> Row | None:
         """Return the row of one input: its text as typed, or its default with ``given`` False.
@@ -192,7 +159,7 @@ class Session:
         Row or None
             None when the input is not in the form.
         """
-        return fieldlist.find(self._state.rows, key)
+        return fieldlist.find(self._steps.state.rows, key)
 
     def edit(self, key: str, text: str) -> Edit:
         """Set one input, or take it out of the file so that its default holds.
@@ -305,12 +272,9 @@ class Session:
         Edit or None
             The step that was undone; None when there is none.
         """
-        if not self._past:
-            return None
-        state, edit = self._past.pop()
-        self._future.append((self._state, edit))
-        self._state = state
-        self._tell()
+        edit = self._steps.undo()
+        if edit is not None:
+            self._tell()
         return edit
 
     def redo(self) -> Edit | None:
@@ -321,31 +285,21 @@ class Session:
         Edit or None
             The step; None when there is none.
         """
-        if not self._future:
-            return None
-        state, edit = self._future.pop()
-        self._past.append((self._state, edit))
-        self._state = state
-        self._tell()
+        edit = self._steps.redo()
+        if edit is not None:
+            self._tell()
         return edit
 
     def changed_keys(self) -> tuple[str, ...]:
         """Return the keys of all inputs that differ from the file as last read or written."""
-        return toml_values.changed_keys(self._saved_tables, self._state.tables)
+        return toml_values.changed_keys(self._file.tables, self.tables)
 
     def changed_on_disk(self) -> bool:
         """Return whether the file holds something else than when it was last read or written.
 
         A file that is gone or cannot be read counts as unchanged: nothing of it can be lost.
         """
-        if self._path is None:
-            return False
-        try:
-            with open(self._path, "rb") as file:
-                data = file.read(MAX_BYTES + 1)
-        except OSError:
-            return False
-        return data.removeprefix(b"\xef\xbb\xbf") != self._saved_text.encode("utf-8")
+        return self._file.changed_outside()
 
     def reload(self) -> Edit:
         """Read the file again; unsaved edits can be brought back with :meth:`undo`.
@@ -362,11 +316,11 @@ class Session:
         SaveRefusedError
             There is no file.
         """
-        if self._path is None:
+        if self.path is None:
             raise SaveRefusedError("no-name", "there is no file yet to read again")
-        loaded = scenario_io.read_scenario(self._path)
-        edit = self._step(State(loaded))
-        self._set_saved(loaded.text)
+        loaded = scenario_io.read_scenario(self.path)
+        edit = self._steps.go(State(loaded))
+        self._file.hold(loaded.text, self._steps.state)
         self._tell()
         return edit
 
@@ -387,10 +341,7 @@ class Session:
         ScenarioError
             The text does not hold a scenario; nothing was changed.
         """
-        edit = self._step(self._checked(text))
-        if edit.changed:
-            self._tell()
-        return edit
+        return self._go(self._checked(text))
 
     def save(self, path: str | os.PathLike[str] | None = None, *, force: bool = False) -> None:
         """Save, whole or not at all; what was there before stays when anything goes wrong.
@@ -409,50 +360,12 @@ class Session:
         ScenarioFileError
             The file cannot be written.
         """
-        target = self._path if path is None else _absolute(path)
-        if target is None:
-            raise SaveRefusedError("no-name", "this scenario has no file yet: give it a name")
-        own = self._path is not None and os.path.realpath(target) == os.path.realpath(self._path)
-        shown = printable(os.fspath(target), 300)
-        if not force and own and self.changed_on_disk():
-            raise SaveRefusedError(
-                "changed", f"{shown}: not saved: the file was changed since it was read"
-            )
-        if not force and not own and os.path.lexists(target):
-            raise SaveRefusedError("exists", f"{shown}: not saved: there is such a file already")
-        expected = None if force else self._saved_text if own else ""
-        scenario_io.save(target, self.document, expected)
-        self._path = target
-        self._set_saved(self._state.text)
+        self._file.save(self.document, path, force)
+        self._file.hold(self.text, self._steps.state)
         self._tell()
 
-    def save_as(self, path: str | os.PathLike[str], *, force: bool = False) -> None:
-        """Save under another name, which becomes the session's own; see :meth:`save`.
-
-        Parameters
-        ----------
-        path : str or path-like
-            The file.
-        force : bool
-            Whether to write over a file that is already there.
-
-        Raises
-        ------
-        SaveRefusedError
-            There is such a file already.
-        ScenarioFileError
-            The file cannot be written.
-        """
-        self.save(path, force=force)
-
     def _checked(self, text: str) -> State:
-        return State(scenario_io.from_text(text, self.name, (), self._path))
-
-    def _set_saved(self, text: str) -> None:
-        """Take `text` as what the file holds."""
-        self._saved_text = text
-        same = text == self._state.text
-        self._saved_tables = self._state.tables if same else parse_toml(text, self.name)
+        return State(scenario_io.from_text(text, self.name, (), self.path))
 
     def _commit(self, text: str, wanted: Mapping[Path, Any], keys: tuple[str, ...]) -> Edit:
         """Make a text the new state if it holds a scenario and reads as wanted at these paths."""
@@ -468,25 +381,14 @@ class Session:
                 keys[0], "", "the layout of this file does not let this be changed here;"
                 " change it in the file",
             )])
-        edit = self._step(state)
+        return self._go(state)
+
+    def _go(self, state: State) -> Edit:
+        edit = self._steps.go(state)
         if edit.changed:
             self._tell()
-        return edit
-
-    def _step(self, state: State) -> Edit:
-        """Go to a new state, keeping the one before; nothing happens when the text is the same."""
-        if state.text == self._state.text:
-            return Edit(())
-        edit = edit_between(self._state, state)
-        self._past.append((self._state, edit))
-        self._future.clear()
-        self._state = state
         return edit
 
     def _tell(self) -> None:
         for watcher in tuple(self.watchers):
             watcher(self)
-
-
-def _absolute(path: str | os.PathLike[str]) -> FilePath:
-    return FilePath(os.path.abspath(os.path.expanduser(os.fspath(path))))

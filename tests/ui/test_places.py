@@ -17,7 +17,8 @@ from thermo.errors import ScenarioError
 from tui import places, recovery
 from tui.places import Settings
 from tui.recovery import RecoveryKeeper, discard, pending_recoveries, restore
-from tui.session import SaveRefusedError, Session
+from tui.scenario_file import SaveRefusedError
+from tui.session import Session
 
 ROOT = Path(__file__).resolve().parents[2]
 TEXT = (ROOT / "scenarios" / "base.toml").read_text(encoding="utf-8")

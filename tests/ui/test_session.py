@@ -14,7 +14,8 @@ from thermo.errors import ScenarioError
 from thermo.scenario_io import ScenarioFileError
 from tui import fieldlist
 from tui.edits import words_of
-from tui.session import SaveRefusedError, Session
+from tui.scenario_file import SaveRefusedError
+from tui.session import Session
 
 BASE = Path(__file__).resolve().parents[2] / "scenarios" / "base.toml"
 TEXT = BASE.read_text(encoding="utf-8")
@@ -215,7 +216,7 @@ def test_undo_and_redo_go_through_all_steps(session):
 
 
 def test_history_is_limited(file, monkeypatch):
-    monkeypatch.setattr("tui.session.LIMIT", 3)
+    monkeypatch.setattr("tui.steps.LIMIT", 3)
     session = Session.open(file)
     for volume in range(30, 36):
         session.edit("tank.volume", f"{volume} L")
@@ -378,11 +379,11 @@ def test_another_file_is_only_written_over_by_force(session, tmp_path):
     other = tmp_path / "other.toml"
     other.write_text("precious", encoding="utf-8")
     with pytest.raises(SaveRefusedError, match="such a file already") as caught:
-        session.save_as(other)
+        session.save(other)
     assert caught.value.reason == "exists"
     assert other.read_text(encoding="utf-8") == "precious"
     assert session.path.name == "car.toml"
-    session.save_as(other, force=True)
+    session.save(other, force=True)
     assert other.read_text(encoding="utf-8") == TEXT
     assert session.path == other
 
@@ -396,7 +397,7 @@ def test_a_text_without_file_asks_for_a_name(tmp_path):
     assert caught.value.reason == "no-name"
     with pytest.raises(SaveRefusedError, match="no file yet"):
         session.reload()
-    session.save_as(tmp_path / "mine.toml")
+    session.save(tmp_path / "mine.toml")
     assert session.name == "mine.toml"
     assert Session.open(tmp_path / "mine.toml").scenario == session.scenario
 
