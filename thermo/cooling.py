@@ -25,7 +25,7 @@ from thermo.inputs.event import PUMPS_ON, Leg
 from thermo.inputs.loops import Exchanger, Fluid, Pump
 from thermo.inputs.power import Engine
 from thermo.liquids import Liquid, liquid, mass_to_volume
-from thermo.loop import LINE_CELLS, NEVER, IceCharge, LoopDesign, Thermostat
+from thermo.loop_design import NEVER, IceCharge, LoopDesign, Thermostat
 from thermo.loop_flow import (
     LoopFlow,
     cold_circuit,
@@ -34,6 +34,7 @@ from thermo.loop_flow import (
     line_cell_mass,
     pumped_flow,
 )
+from thermo.loop_state import LINE_CELLS
 from thermo.ops import Real, ops_of
 from thermo.scenario import Scenario
 from thermo.site import Air

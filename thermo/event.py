@@ -18,7 +18,8 @@ from thermo.history import Told, loop_history, tell
 from thermo.intake_figures import intake_figures
 from thermo.intake_pass import held_by_limiter
 from thermo.loop_flow import segment_of
-from thermo.loop_run import DRY, LoopRun, run_loop, spread_of, start_state, totals
+from thermo.loop_run import DRY, LoopRun, run_loop, spread_of, totals
+from thermo.loop_state import start_state
 from thermo.ops import most, plain
 from thermo.plan import PlanPiece, make_plan
 from thermo.results import Audit, EventResult, History, IntakeFigures, SiteFigures

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from thermo.course import stretch_speed
 from thermo.driving import Driving
 from thermo.gas import FloatArray
-from thermo.loop import LegDrive, LoopDesign
+from thermo.loop_design import LegDrive, LoopDesign
 from thermo.loop_run import totals
 from thermo.ops import MixedError, least, most, ops_of, pick, plain
 from thermo.results import CoolingFigures, History

@@ -20,7 +20,7 @@ from thermo.errors import Problem, ScenarioError
 from thermo.event import drive_or_refuse, site_air
 from thermo.fields import quantity_of
 from thermo.fit_parameters import Fitted, heat_key, heat_now
-from thermo.loop import LINE_CELLS
+from thermo.loop_state import LINE_CELLS
 from thermo.scenario import Scenario
 from thermo.site import Air
 

@@ -11,7 +11,7 @@ from thermo import ice
 from thermo.cooling import Cooling
 from thermo.gas import FloatArray
 from thermo.inputs.tank import Tank
-from thermo.loop import LINE_CELLS
+from thermo.loop_state import LINE_CELLS
 from thermo.ops import least, most, plain
 from thermo.site import Air
 from thermo.tank import (

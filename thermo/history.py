@@ -11,7 +11,10 @@ import numpy as np
 from thermo.cooling import Cooling
 from thermo.gas import FloatArray
 from thermo.headspace import TankPressure, Water, tank_pressure
-from thermo.loop import (
+from thermo.loop import exchange
+from thermo.loop_dense import dense_run
+from thermo.loop_run import LoopRun, Piece
+from thermo.loop_state import (
     CELLS,
     ICE,
     JACKET,
@@ -21,10 +24,7 @@ from thermo.loop import (
     OIL,
     TANK_MASS,
     WAX,
-    exchange,
 )
-from thermo.loop_dense import dense_run
-from thermo.loop_run import LoopRun, Piece
 from thermo.ops import plain
 from thermo.plan import PlanPiece
 from thermo.results import History

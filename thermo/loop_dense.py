@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from thermo.loop import METAL
+from thermo.loop_state import METAL
 from thermo.stepping import State
 
 if TYPE_CHECKING:

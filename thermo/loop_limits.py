@@ -8,22 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from thermo.loop import (
+from thermo.loop import any_over
+from thermo.loop_design import NEVER, IceCharge, LoopDesign, tank_limit
+from thermo.loop_state import (
     CELLS,
     ICE,
     JACKET,
     JACKET_MASS,
     LINE_CELLS,
     METAL,
-    NEVER,
     STEAM_HEAT,
     TANK_MASS,
     TANK_STEAM,
     TINY_ICE,
-    IceCharge,
-    LoopDesign,
-    any_over,
-    tank_limit,
 )
 from thermo.ops import Real, ops_of
 from thermo.stepping import State

@@ -7,32 +7,26 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
-from thermo.errors import InfeasibleError, about
-from thermo.loop import (
+from thermo.errors import about
+from thermo.loop import make_rates
+from thermo.loop_design import IceCharge, LegDrive, LoopDesign
+from thermo.loop_limits import make_projection
+from thermo.loop_service import Service, serve
+from thermo.loop_state import (
     CELLS,
-    ICE,
     JACKET,
     JACKET_MASS,
     LINE_CELLS,
     METAL,
-    OIL,
     PUMP_WORK,
     STEAM_HEAT,
     TANK_MASS,
     TANK_STEAM,
-    TINY_ICE,
     TO_AIR,
     WAX,
-    IceCharge,
-    LegDrive,
-    LoopDesign,
-    make_rates,
-    tank_mean,
+    stored_energy,
 )
-from thermo.loop_dense import dense as dense
-from thermo.loop_limits import make_projection
 from thermo.ops import FLOATS, Real, ops_of
 from thermo.stepping import Project, State, advance, follow
 from thermo.stiff import go_on
@@ -43,9 +37,6 @@ TEMPERATURE_TOLERANCE = 0.003
 LINE_EASE = 6.0
 """Error allowed in a line's cell over that elsewhere, where the steps are given: a line is only a
 delay, and what is off in it for a moment has passed it within seconds."""
-
-MOST_ICE = 0.95
-"""Share of the tank's water that the ice of a service may take the place of."""
 
 DRY = "the jacket boiled dry"
 """How a run may end early and still be judged."""
@@ -72,33 +63,6 @@ LARGEST_STIFF_STEP = 60.0
 SPARE = 1.0
 """How far beyond the range of its properties a liquid of one event is followed [K]; there is no
 verdict from the range's end on."""
-
-Array = npt.NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Service:
-    """What the crew does to the tank between two pieces.
-
-    Attributes
-    ----------
-    swap_fraction : float
-        Share of the tank's water drained and refilled.
-    swap_temperature : float
-        Of the fresh water [K].
-    ice : IceCharge or None
-        Ice put in, displacing as much water.
-    ice_mass : float
-        [kg].
-    reseal : bool
-        Whether the lid is opened and shut anew.
-    """
-
-    swap_fraction: Real
-    swap_temperature: Real
-    ice: IceCharge | None
-    ice_mass: Real
-    reseal: bool
 
 
 @dataclass(slots=True)
@@ -179,42 +143,6 @@ class LoopRun:
     tank_dry: Any = False
 
 
-def start_state(
-    design: LoopDesign,
-    *,
-    coolant: Real,
-    metal: Real,
-    oil: Real,
-    tank: Real,
-    jacket_mass: Real,
-    tank_mass: Real,
-    ice: Real,
-) -> State:
-    """Return the state at the start of an event.
-
-    Parameters
-    ----------
-    design : LoopDesign
-    coolant, metal, oil, tank : float or ndarray
-        Temperatures [K]; the lines are as the tank.
-    jacket_mass, tank_mass, ice : float or ndarray
-        Coolant, active tank water and ice [kg]. To run variants make at least one of these an
-        array with one entry a variant.
-
-    Returns
-    -------
-    list
-    """
-    y: State = [0.0] * (CELLS + 2 * LINE_CELLS + design.tank_cells)
-    y[METAL], y[OIL], y[WAX] = metal, oil, coolant
-    y[JACKET] = design.hot.enthalpy(coolant)
-    y[JACKET_MASS], y[TANK_MASS], y[ICE] = jacket_mass, tank_mass, ice
-    for i in range(CELLS, len(y)):
-        y[i] = design.cold.enthalpy(tank)
-    alike = 0.0 * (coolant + metal + oil + tank + jacket_mass + tank_mass + ice)
-    return [value + alike for value in y]
-
-
 def _tolerances(design: LoopDesign, state: State, kelvin: float) -> list[float]:
     heat = kelvin * 4186.0
     none = float("inf")
@@ -235,99 +163,6 @@ def _tolerances(design: LoopDesign, state: State, kelvin: float) -> list[float]:
     if design.thermostat is None:
         out[WAX] = none
     return out
-
-
-def stored_energy(
-    design: LoopDesign, y: State, ice: IceCharge | None, dead_mass: Real, dead_enthalpy: Real
-) -> Real:
-    """Return the energy held by all parts, against liquid at 0 degC and metal at 0 degC [J]."""
-    n = design.tank_cells
-    t0 = CELLS + 2 * LINE_CELLS
-    cold_t = design.cold.temperature
-    total = design.metal_capacity * (y[METAL] - 273.15) + design.oil_capacity * (y[OIL] - 273.15)
-    total = total + y[JACKET_MASS] * y[JACKET] + dead_mass * dead_enthalpy
-    for i in range(CELLS, CELLS + LINE_CELLS):
-        total = total + design.supply_mass * y[i]
-    for i in range(CELLS + LINE_CELLS, t0):
-        total = total + design.return_mass * y[i]
-    for i in range(t0, t0 + n):
-        total = total + y[TANK_MASS] / n * y[i]
-        if design.wall_capacity is not None:
-            total = total + design.wall_capacity / n * (cold_t(y[i]) - 273.15)
-    if ice is not None:
-        total = total - y[ICE] * ice.heat
-    return total  # type: ignore[no-any-return]
-
-
-def _serve(
-    design: LoopDesign,
-    y: State,
-    service: Service,
-    ice: IceCharge | None,
-    dead_mass: Real,
-    dead_enthalpy: Real,
-) -> tuple[State, IceCharge | None, Real, Real]:
-    """Return state, ice charge, dead water's enthalpy and energy added by a service."""
-    xp = ops_of(y[METAL])
-    n = design.tank_cells
-    t0 = CELLS + 2 * LINE_CELLS
-    before = stored_energy(design, y, ice, dead_mass, dead_enthalpy)
-    y = list(y)
-    fresh = design.cold.enthalpy(service.swap_temperature)
-    active = y[TANK_MASS]
-    mean = (active * tank_mean(y, n) + dead_mass * dead_enthalpy) / (active + dead_mass)
-    mixed = mean + service.swap_fraction * (fresh - mean)
-    stirred = service.swap_fraction > 0.0
-    if service.ice is not None:
-        over = service.ice_mass > MOST_ICE * active
-        if xp.any_(over):
-            error = InfeasibleError(
-                "the ice of a service does not fit: it takes the place of more water than the "
-                "tank then holds",
-                float(np.min(active)),
-            )
-            error.where = over if isinstance(over, np.ndarray) else None
-            raise error
-        # The ice takes the place of as much water of the mixture; what was left of an older
-        # charge joins the new one at its own state.
-        y[TANK_MASS] = active - service.ice_mass
-        total = xp.maximum(service.ice_mass + y[ICE], TINY_ICE)
-        old = 0.0 if ice is None else ice.heat
-        heat = (service.ice_mass * service.ice.heat + y[ICE] * old) / total
-        area = service.ice.area + (0.0 if ice is None else ice.area * _left(y[ICE], ice.mass))
-        y[ICE] = service.ice_mass + y[ICE]
-        ice = IceCharge(total, area, service.ice.film, heat)
-        stirred = stirred | (service.ice_mass > 0.0)
-    if xp.any_(stirred):
-        mixed = _with_wall(design, y, y[TANK_MASS] + dead_mass, mixed)
-        dead_enthalpy = xp.where(stirred, mixed, dead_enthalpy)
-        for i in range(t0, t0 + n):
-            y[i] = xp.where(stirred, mixed, y[i])
-    return y, ice, dead_enthalpy, stored_energy(design, y, ice, dead_mass, dead_enthalpy) - before
-
-
-def _with_wall(design: LoopDesign, y: State, mass: Real, mixed: Real) -> Real:
-    """Return the enthalpy [J/kg] of water put into the tank once the wall is as warm as it."""
-    if design.wall_capacity is None:
-        return mixed
-    cold, n = design.cold, design.tank_cells
-    t0 = CELLS + 2 * LINE_CELLS
-    wall_t: Real = 0.0
-    for i in range(t0, t0 + n):
-        wall_t = wall_t + cold.temperature(y[i]) / n
-    h = mixed
-    for _ in range(3):
-        t = cold.temperature(h)
-        gap = mass * (h - mixed) + design.wall_capacity * (t - wall_t)
-        h = h - gap / (mass + design.wall_capacity / cold.specific_heat(t))
-    return h
-
-
-def _left(mass: Real, first: Real) -> Real:
-    """Return the share of its first surface that a charge of ice still has."""
-    xp = ops_of(mass, first)
-    share = xp.maximum(mass, 0.0) / xp.maximum(first, TINY_ICE)
-    return share ** (2.0 / 3.0)  # type: ignore[no-any-return]
 
 
 def run_loop(
@@ -389,7 +224,7 @@ def run_loop(
     for leg, step in plan:
         if isinstance(step, Service):
             with about(f"leg[{leg}].ice_mass"):
-                y, ice, dead_enthalpy, more = _serve(design, y, step, ice, dead_mass, dead_enthalpy)
+                y, ice, dead_enthalpy, more = serve(design, y, step, ice, dead_mass, dead_enthalpy)
             added = added + more
             seal += int(step.reseal)
             continue

@@ -13,8 +13,8 @@ from thermo.cooling import Cooling, ice_charge, peak_power, pumps_run
 from thermo.driving import Drive, Driving
 from thermo.gas import FloatArray
 from thermo.inputs.event import Leg
-from thermo.loop import LegDrive
-from thermo.loop_run import Service
+from thermo.loop_design import LegDrive
+from thermo.loop_service import Service
 from thermo.ops import most, same
 from thermo.scenario import Scenario
 from thermo.site import Air

@@ -23,8 +23,8 @@ from thermo.figures import cooling_figures
 from thermo.flags import RANKS, Context
 from thermo.hazards.margins import MARGINS, Pair, figures_and_limits
 from thermo.intake_figures import timed_figures
-from thermo.loop import JACKET_MASS
 from thermo.loop_run import DRY, DRY_SHARE
+from thermo.loop_state import JACKET_MASS
 from thermo.ops import MixedError
 from thermo.results import Audit, CoolingFigures, IntakeFigures
 from thermo.scenario import Scenario

@@ -19,7 +19,8 @@ from scipy.integrate import solve_ivp
 
 from tests.oracles.loop_bridge import design, drive, run, temperatures
 from tests.oracles.loop_reference import Loop, Stretch
-from thermo.loop_run import run_loop, start_state
+from thermo.loop_run import run_loop
+from thermo.loop_state import start_state
 
 MOST_MS = 80.0
 LEAST_RATIO = 30.0

@@ -14,18 +14,10 @@ import numpy as np
 from tests.oracles.loop_reference import Loop, Stretch
 from thermo.conductance import GivenUA
 from thermo.liquids import liquid
-from thermo.loop import (
-    CELLS,
-    JACKET,
-    METAL,
-    NEVER,
-    OIL,
-    IceCharge,
-    LegDrive,
-    LoopDesign,
-    Thermostat,
-)
-from thermo.loop_run import LoopRun, Service, run_loop, start_state
+from thermo.loop_design import NEVER, IceCharge, LegDrive, LoopDesign, Thermostat
+from thermo.loop_run import LoopRun, run_loop
+from thermo.loop_service import Service
+from thermo.loop_state import CELLS, JACKET, METAL, OIL, start_state
 
 
 def design(loop: Loop, conductance: Any = None) -> LoopDesign:

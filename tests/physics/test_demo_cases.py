@@ -16,8 +16,8 @@ import pytest
 
 from thermo.cooling import liquid_of
 from thermo.event import drive_or_refuse, site_air, solve, solve_cooling
-from thermo.loop import JACKET, JACKET_MASS, METAL
 from thermo.loop_run import run_loop
+from thermo.loop_state import JACKET, JACKET_MASS, METAL
 from thermo.results import EventResult
 from thermo.scenario import Scenario
 from thermo.scenario_io import from_text, read_scenario

@@ -396,7 +396,7 @@ def test_merged_grids_are_as_fine_as_the_finest():
 def test_a_step_given_is_a_step_taken():
     from tests.oracles.loop_bridge import design, drive
     from tests.oracles.loop_reference import Loop, Stretch
-    from thermo.loop_run import start_state
+    from thermo.loop_state import start_state
 
     loop = Loop(tank_mass=30.0)
     made = design(loop)

@@ -18,12 +18,10 @@ from tests.oracles import loop_reference as ref
 from tests.oracles.loop_bridge import design, run, temperatures
 from tests.oracles.loop_reference import ZERO_C, Loop, Stretch, march
 from thermo.conductance import RatedUA
-from thermo.loop import (
-    JACKET,
-    METAL,
-    exchange,
-)
-from thermo.loop_run import dense, run_loop, start_state, totals
+from thermo.loop import exchange
+from thermo.loop_dense import dense
+from thermo.loop_run import run_loop, totals
+from thermo.loop_state import JACKET, METAL, start_state
 from thermo.published.loop_cases import ideal_liquid
 
 BAR = 0.05  # K

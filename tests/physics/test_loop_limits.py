@@ -20,9 +20,20 @@ from tests.physics.test_loop import (
     audit,
     widest_gap,
 )
-from thermo.loop import ICE, JACKET, JACKET_MASS, STEAM_HEAT, TANK_MASS, TANK_STEAM, IceCharge
+from thermo.loop_dense import dense
+from thermo.loop_design import IceCharge
 from thermo.loop_limits import make_projection
-from thermo.loop_run import DRY_SHARE, dense, start_state, stored_energy
+from thermo.loop_run import DRY_SHARE
+from thermo.loop_state import (
+    ICE,
+    JACKET,
+    JACKET_MASS,
+    STEAM_HEAT,
+    TANK_MASS,
+    TANK_STEAM,
+    start_state,
+    stored_energy,
+)
 
 NO_FLOW = Stretch(30.0, metal_heat=(97.5e3, 97.5e3))
 BOILS = {

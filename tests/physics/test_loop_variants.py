@@ -21,8 +21,11 @@ from tests.physics.test_loop import (
     steady,
 )
 from thermo.errors import ScenarioError
-from thermo.loop import ICE, JACKET, JACKET_MASS, TANK_MASS, TANK_STEAM, IceCharge
-from thermo.loop_run import DRY_SHARE, Service, dense, totals
+from thermo.loop_dense import dense
+from thermo.loop_design import IceCharge
+from thermo.loop_run import DRY_SHARE, totals
+from thermo.loop_service import Service
+from thermo.loop_state import ICE, JACKET, JACKET_MASS, TANK_MASS, TANK_STEAM
 
 SWAP = Service(swap_fraction=0.6, swap_temperature=288.15, ice=None, ice_mass=0.0, reseal=True)
 

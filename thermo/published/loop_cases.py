@@ -12,16 +12,9 @@ from typing import Any
 
 from thermo.conductance import GivenUA
 from thermo.liquids import T_ZERO, Liquid, liquid
-from thermo.loop import (
-    CELLS,
-    JACKET,
-    LINE_CELLS,
-    METAL,
-    NEVER,
-    LegDrive,
-    LoopDesign,
-)
-from thermo.loop_run import LoopRun, run_loop, start_state
+from thermo.loop_design import NEVER, LegDrive, LoopDesign
+from thermo.loop_run import LoopRun, run_loop
+from thermo.loop_state import CELLS, JACKET, LINE_CELLS, METAL, start_state
 from thermo.published.case import Case, Expected
 from thermo.stepping import State
 

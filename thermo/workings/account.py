@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from thermo.history import heat_in_parts
-from thermo.loop import CELLS, JACKET, JACKET_MASS, LINE_CELLS, METAL, OIL, TANK_MASS
 from thermo.loop_run import totals
+from thermo.loop_state import CELLS, JACKET, JACKET_MASS, LINE_CELLS, METAL, OIL, TANK_MASS
 from thermo.workings.bench import Bench
 from thermo.workings.form import SOLVER, Symbol, Working, of, pure, read, step
 

@@ -17,8 +17,10 @@ from thermo.hazards.context import Context
 from thermo.headspace import water_volumes
 from thermo.history import BETWEEN
 from thermo.inputs.tank import Tank
-from thermo.loop import WAX, LoopDesign, Transfer, exchange
+from thermo.loop import Transfer, exchange
 from thermo.loop_dense import dense_run
+from thermo.loop_design import LoopDesign
+from thermo.loop_state import WAX
 from thermo.results import CoolingFigures, EventResult, History, IntakeFigures
 from thermo.scenario import Scenario
 from thermo.site import Air

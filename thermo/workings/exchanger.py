@@ -9,7 +9,8 @@ from thermo.conductance import GivenUA, RatedUA, ScaledUA
 from thermo.cooling import UA_PER_POWER, peak_power
 from thermo.double_pipe import DoublePipe
 from thermo.effectiveness import shell_and_tube
-from thermo.loop import WAX, Transfer
+from thermo.loop import Transfer
+from thermo.loop_state import WAX
 from thermo.workings.bench import Bench
 from thermo.workings.films import pipe_steps, plate_steps
 from thermo.workings.form import (

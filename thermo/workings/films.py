@@ -9,7 +9,8 @@ from thermo.brazed_plate import BrazedPlate
 from thermo.double_pipe import DoublePipe
 from thermo.friction import RE_LAMINAR, RE_TURBULENT
 from thermo.liquids import Liquid
-from thermo.loop import LoopDesign, Transfer
+from thermo.loop import Transfer
+from thermo.loop_design import LoopDesign
 from thermo.wall import tube_wall_resistance, wall_resistance
 from thermo.workings.form import Step, Symbol, of, pure, read, step
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from thermo.loop import LINE_CELLS
+from thermo.loop_state import LINE_CELLS
 from thermo.workings.bench import Bench
 from thermo.workings.form import (
     READ,

@@ -16,7 +16,7 @@ from thermo.figures import equalised
 from thermo.hazards.flowing import LEAST_COOLANT, MOST_ENGINE_RISE
 from thermo.headspace import NO_RELIEF, USUAL_RELIEF, sealed_tank
 from thermo.ice import LATENT_HEAT
-from thermo.loop import LINE_CELLS
+from thermo.loop_state import LINE_CELLS
 from thermo.scenario import Scenario, with_value
 from thermo.trial import COOLANT_FLOW, ENGINE_RISE
 from thermo.workings.bench import Bench
