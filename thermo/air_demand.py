@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, Protocol
 
 from thermo.engine import burnt_air_flow, swept_air_flow
 from thermo.ops import Real, ops_of
@@ -192,3 +192,20 @@ class PowerDemand:
             self.power * ratio, self.specific_consumption, self.air_fuel_ratio
         )
         return drawn
+
+
+@dataclass(frozen=True, slots=True)
+class SteadyDemand:
+    """An engine whose air flow does not follow the air that arrives.
+
+    Attributes
+    ----------
+    steady : float or ndarray
+        Mass flow [kg/s].
+    """
+
+    steady: Any
+
+    def flow(self, pressure: Any, temperature: Any) -> Any:
+        """Return the mass flow [kg/s] whatever the plenum's pressure [Pa] and temperature [K]."""
+        return self.steady + 0.0 * pressure

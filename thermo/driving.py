@@ -11,11 +11,13 @@ import numpy as np
 
 from thermo.cooling import air_fuel_ratio, peak_power, specific_consumption
 from thermo.course import Trace, coast, drive_distance, drive_time
+from thermo.delivered import Delivered, blend, tall
 from thermo.engine import ConstantPower, Gearbox, GearedPower, PowerCurve, site_factor
 from thermo.errors import RangeError, about
 from thermo.gas import FloatArray
 from thermo.inputs.event import Leg
-from thermo.intake import Delivered, IntakeModel, build_intake
+from thermo.intake import IntakeModel
+from thermo.intake_build import build_intake
 from thermo.ops import least, most, plain, same
 from thermo.scenario import Scenario
 from thermo.site import Air
@@ -364,27 +366,6 @@ def _filled(seen: FloatArray, start: Any) -> FloatArray:
     return np.interp(np.arange(len(seen)), known, seen[known])
 
 
-def _tall(values: FloatArray, like: FloatArray) -> FloatArray:
-    """Return a column that stands beside an array with one column a variant."""
-    return values[:, np.newaxis] if values.ndim < like.ndim else values
-
-
-def _blend(cool: Delivered, hot: Delivered, weight: FloatArray) -> Delivered:
-    """Return the intake with a wall between two temperatures; its effect is linear in them."""
-    values: dict[str, Any] = {}
-    for name in ("flow", "pressure", "temperature", "net", "power_ratio", "mach", "heat"):
-        a, b = (_tall(getattr(t, name), weight) for t in (cool, hot))
-        values[name] = a + weight * (b - a)
-    return Delivered(
-        speed=cool.speed,
-        ram=cool.ram,
-        choked=cool.choked | hot.choked,
-        converged=cool.converged & hot.converged,
-        pulsation=cool.pulsation,
-        **values,
-    )
-
-
 def drive_event(scenario: Scenario, air: Air) -> Driving:
     """Drive every leg of an event. [poly]
 
@@ -444,9 +425,9 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
         hot = model.solve(speeds, wall)
         legs, _ = _drive_all(scenario, _powered(base, hot), vehicle, air)
         walls, end = _walls(model, wall, legs, hot, scenario)
-        still = _tall(np.asarray(table.ram.stagnation_temperature), walls)
+        still = tall(np.asarray(table.ram.stagnation_temperature), walls)
         lead = wall - still
-        table = _blend(table, hot, np.asarray((walls - still) / np.where(lead == 0.0, 1.0, lead)))
+        table = blend(table, hot, np.asarray((walls - still) / np.where(lead == 0.0, 1.0, lead)))
     legs, problems = _drive_all(scenario, _powered(base, table), vehicle, air)
     return driven(legs, problems, model, table, end, walls)
 

@@ -12,9 +12,11 @@ from thermo.air_demand import (
     Demand,
     DisplacementDemand,
     PowerDemand,
+    SteadyDemand,
     charge_density_ratio,
     power_ratio,
 )
+from thermo.delivered import Delivered
 from thermo.duct import MarchResult, Supply, march
 from thermo.duct_fittings import Filter
 from thermo.duct_parallel import PathLimits, march_paths
@@ -25,15 +27,11 @@ from thermo.gas import BoolArray, FloatArray, Gas
 from thermo.induction import fixed_point
 from thermo.inputs.air import Intake
 from thermo.inputs.power import Engine
-from thermo.intake_parts import SHARED, path_of
+from thermo.intake_parts import SHARED
 from thermo.ops import most, ops_of, same
 from thermo.pulsation import plenum_frequency, pulsation_factor
 from thermo.ram import RamState, ram_state
 from thermo.site import Air
-
-STEEL_DENSITY = 7850.0
-WALL_THICKNESS = 2e-3
-"""Of a duct whose mass is not given [m]: common practice for frame tube."""
 
 PLENUM_PER_DISPLACEMENT = 3.0
 """Common practice 1.5 to 10."""
@@ -43,63 +41,6 @@ RECOVERY = Estimate(0.97, 0.90, 1.0, "", COMMON_PRACTICE)
 
 FILTER_DROP = Estimate(300.0, 200.0, 1000.0, "Pa", COMMON_PRACTICE)
 """Loss of a clean filter [Pa]."""
-
-
-@dataclass(frozen=True, slots=True)
-class SteadyDemand:
-    """An engine whose air flow does not follow the air that arrives.
-
-    Attributes
-    ----------
-    steady : float or ndarray
-        Mass flow [kg/s].
-    """
-
-    steady: Any
-
-    def flow(self, pressure: Any, temperature: Any) -> Any:
-        """Return the mass flow [kg/s] whatever the plenum's pressure [Pa] and temperature [K]."""
-        return self.steady + 0.0 * pressure
-
-
-@dataclass(frozen=True, slots=True)
-class Delivered:
-    """What the intake delivers at n car speeds; arrays have shape (n,) or (n, variants).
-
-    Attributes
-    ----------
-    speed : ndarray
-        [m/s].
-    ram : RamState
-    flow : ndarray
-        [kg/s]; where choked, the most that passes.
-    pressure, temperature : ndarray
-        Stagnation state in the plenum [Pa], [K].
-    net : ndarray
-        Plenum less still ambient pressure [Pa].
-    power_ratio : ndarray
-        Brake power over that with still ambient air at the inlet.
-    mach : ndarray
-        Largest Mach number in the duct.
-    choked, converged : ndarray of bool
-    heat : ndarray
-        Heat picked up from the wall [W].
-    pulsation : ndarray
-        Factor on every loss.
-    """
-
-    speed: FloatArray
-    ram: RamState
-    flow: FloatArray
-    pressure: FloatArray
-    temperature: FloatArray
-    net: FloatArray
-    power_ratio: FloatArray
-    mach: FloatArray
-    choked: BoolArray
-    converged: BoolArray
-    heat: FloatArray
-    pulsation: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -417,75 +358,3 @@ def _dirty(path: Path, table: Intake) -> Path:
         for p in path.parts
     )
     return replace(path, parts=parts)
-
-
-def _spread(
-    table: Intake,
-    engine: Engine,
-    air: Air,
-    head_wind: Any,
-    power: tuple[Callable[[Any], Any], Callable[[Any], Any]],
-    fuel: tuple[Any, Any],
-) -> Any:
-    """Return zero, with one entry a variant where anything that the intake hangs on has."""
-    given = [v for part in (table, *table.part) for _, v in part if isinstance(v, np.ndarray)]
-    parts = (
-        *given, air.pressure, air.temperature, head_wind, power[0](1.0), power[1](1.0), *fuel,
-        engine.displacement, engine.boost_ratio, engine.volumetric_efficiency,
-    )
-    return 0.0 * sum(parts)
-
-
-def build_intake(
-    table: Intake,
-    engine: Engine,
-    air: Air,
-    head_wind: Any,
-    power: tuple[Callable[[Any], Any], Callable[[Any], Any]],
-    fuel: tuple[Any, Any],
-) -> IntakeModel:
-    """Assemble the intake of a scenario.
-
-    Parameters
-    ----------
-    table : Intake
-    engine : Engine
-    air : Air
-    head_wind : float or ndarray
-        [m/s].
-    power : tuple of callable
-        Brake power at this site without ram [W] and engine speed [rev/s], at a car speed.
-    fuel : tuple of (float or ndarray)
-        Specific consumption [kg/J] and air-fuel ratio [-].
-
-    Returns
-    -------
-    IntakeModel
-
-    Raises
-    ------
-    RangeError
-        If a part has an impossible size.
-    """
-    names = list(dict.fromkeys(p.path for p in table.part if p.path != SHARED))
-    ducts = tuple(path_of(table, name) for name in names)
-    shared = path_of(table, SHARED) if any(p.path == SHARED for p in table.part) else None
-    mass = table.wall_mass
-    if mass is None:
-        mass = sum((p.wall_area for p in ducts), 0.0) * WALL_THICKNESS * STEEL_DENSITY
-    gas = Gas(air.gas_constant, air.gamma, air.viscosity, air.conductivity)
-    return IntakeModel(
-        table,
-        engine,
-        air,
-        gas,
-        head_wind,
-        ducts,
-        shared,
-        power[0],
-        power[1],
-        fuel[0],
-        fuel[1],
-        ops_of(mass).maximum(mass, 0.01) * table.wall_specific_heat,
-        _spread(table, engine, air, head_wind, power, fuel),
-    )

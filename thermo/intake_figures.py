@@ -10,9 +10,10 @@ import numpy as np
 
 from thermo.air_demand import power_ratio
 from thermo.course import stretch_speed
+from thermo.delivered import Delivered
 from thermo.driving import Driving
 from thermo.duct import MarchResult, largest_flow
-from thermo.intake import Delivered, IntakeModel
+from thermo.intake import IntakeModel
 from thermo.intake_pass import pass_air
 from thermo.ops import ops_of, plain
 from thermo.ram import momentum_drag

@@ -13,9 +13,9 @@ from typing import Any
 
 import numpy as np
 
+from thermo.delivered import Delivered
 from thermo.driving import Driving
 from thermo.gas import FloatArray
-from thermo.intake import Delivered
 from thermo.ops import pick
 from thermo.scenario import Scenario
 

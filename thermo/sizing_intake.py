@@ -10,7 +10,8 @@ import numpy as np
 from thermo.answers import Answer, Setting
 from thermo.errors import InfeasibleError
 from thermo.inputs.air import Intake, Part
-from thermo.intake import IntakeModel, build_intake
+from thermo.intake import IntakeModel
+from thermo.intake_build import build_intake
 from thermo.intake_figures import timed_speed
 from thermo.intake_parts import SHARED
 from thermo.intake_pass import pass_air

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 
 from thermo.air_demand import power_ratio
-from thermo.intake import PLENUM_PER_DISPLACEMENT, Delivered
+from thermo.delivered import Delivered
+from thermo.intake import PLENUM_PER_DISPLACEMENT
 from thermo.ops import most
 from thermo.pulsation import induction_frequency, plenum_frequency
 from thermo.workings.bench import Bench

@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 
+from thermo.delivered import Delivered
 from thermo.gas import (
     speed_of_sound,
 )
-from thermo.intake import Delivered, IntakeModel
+from thermo.intake import IntakeModel
 from thermo.intake_figures import timed_air
 from thermo.results import IntakeFigures
 from thermo.workings.bench import Bench

@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from thermo.delivered import Delivered
 from thermo.gas import choked_mass_flow_function, stagnation_temperature_ratio
-from thermo.intake import Delivered, IntakeModel
+from thermo.intake import IntakeModel
 from thermo.intake_pass import PLACES
 from thermo.results import IntakeFigures
 from thermo.workings.bench import Bench
