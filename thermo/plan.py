@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 
 from thermo.cooling import Cooling, ice_charge, peak_power, pumps_run
-from thermo.driving import Drive, Driving
+from thermo.driving import Driving
+from thermo.driving_legs import Drive
 from thermo.gas import FloatArray
 from thermo.inputs.event import Leg
 from thermo.loop_design import LegDrive
