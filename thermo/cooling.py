@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
 from typing import Any
 
 import numpy as np
 
 from thermo import ice
 from thermo.circuit import Circuit
-from thermo.conductance import BrazedPlate, Conductance, DoublePipe, GivenUA, RatedUA, ScaledUA
+from thermo.conductance import Conductance
+from thermo.cooling_exchanger import conductance_of
 from thermo.engine import (
-    COOLANT_HEAT_SHARE,
     METALS,
     WETTED_METAL,
     CoolantHeat,
     metal_conductance,
 )
+from thermo.engine_table import coolant_heat, peak_power
 from thermo.errors import Problem, RangeError, ScenarioError, about
 from thermo.estimate import COMMON_PRACTICE, Estimate
-from thermo.fuels import FUELS
-from thermo.inputs.event import PUMPS_ON, Leg
-from thermo.inputs.loops import Exchanger, Fluid, Pump
+from thermo.inputs.loops import Fluid, Pump
 from thermo.inputs.power import Engine
 from thermo.liquids import Liquid, liquid, mass_to_volume
 from thermo.loop_design import NEVER, IceCharge, LoopDesign, Thermostat
@@ -39,9 +37,6 @@ from thermo.ops import Real, ops_of
 from thermo.scenario import Scenario
 from thermo.site import Air
 from thermo.tables import Curve
-
-UA_PER_POWER = Estimate(28e-3, 15e-3, 45e-3, "1/K", COMMON_PRACTICE)
-"""Exchanger conductance over brake power [W/K a W]."""
 
 HOT_FLOW_PER_POWER = Estimate(1.0 / 60e6, 0.6 / 60e6, 1.8 / 60e6, "m3/J", COMMON_PRACTICE)
 """Coolant flow over brake power [m3/s a W]; 1.0 L/min a kW."""
@@ -121,124 +116,6 @@ def liquid_of(fluid: Fluid) -> Liquid:
     if fluid.glycol_mass_fraction is not None and fluid.glycol != "none":
         share = mass_to_volume(fluid.glycol, fluid.glycol_mass_fraction)
     return liquid(fluid.glycol, share)
-
-
-def peak_power(engine: Engine) -> Any:
-    """Return the stated brake power, or the highest of the curve [W]."""
-    if engine.curve is not None:
-        return max(2.0 * pi * n * torque for n, torque in engine.curve)
-    return 0.0 if engine.power is None else engine.power
-
-
-def specific_consumption(engine: Engine) -> float:
-    """Return fuel mass a unit of brake energy [kg/J]: as given, or usual for the fuel."""
-    if engine.specific_consumption is not None:
-        return engine.specific_consumption
-    return FUELS[engine.fuel].specific_consumption.value
-
-
-def air_fuel_ratio(engine: Engine) -> float:
-    """Return air over fuel by mass at full power: as given, or usual for the fuel."""
-    if engine.air_fuel_ratio is not None:
-        return engine.air_fuel_ratio
-    return FUELS[engine.fuel].air_fuel_ratio.value
-
-
-def coolant_heat(engine: Engine) -> CoolantHeat:
-    """Return heat to coolant as a function of brake power, by the way the scenario names."""
-    if engine.heat_power is not None:
-        return CoolantHeat.constant(engine.heat_power)
-    if engine.fuel_heat_share is not None:
-        return CoolantHeat.of_fuel(
-            engine.fuel_heat_share, specific_consumption(engine), FUELS[engine.fuel].heating_value
-        )
-    return CoolantHeat.of_brake(
-        COOLANT_HEAT_SHARE.value if engine.heat_share is None else engine.heat_share
-    )
-
-
-def conductance_of(
-    table: Exchanger, hot: Liquid, cold: Liquid, power: Real, flows: tuple[Real, Real]
-) -> Conductance:
-    """Return the UA model that the scenario's exchanger table describes.
-
-    Parameters
-    ----------
-    table : Exchanger
-    hot, cold : Liquid
-    power : float or ndarray
-        Brake power, for the default [W].
-    flows : tuple of float or ndarray
-        Hot and cold mass flow to which given drops belong [kg/s].
-
-    Returns
-    -------
-    Conductance
-
-    Raises
-    ------
-    RangeError, InfeasibleError
-        If geometry or rating is impossible.
-    """
-    model = _described(table, hot, cold, power, flows)
-    if isinstance(model, GivenUA) or not bool(np.any(np.asarray(table.ua_scale) != 1.0)):
-        return model
-    return ScaledUA(model, table.ua_scale)
-
-
-def _described(
-    table: Exchanger, hot: Liquid, cold: Liquid, power: Real, flows: tuple[Real, Real]
-) -> Conductance:
-    """Return the UA model of a table before its scale; see :func:`conductance_of`."""
-    if table.rated is not None:
-        r = table.rated
-        m_hot = r.hot_flow * hot.density.checked(r.hot_inlet)
-        m_cold = r.cold_flow * cold.density.checked(r.cold_inlet)
-        return RatedUA.from_duty(
-            m_hot=m_hot,
-            liquid_hot=hot,
-            t_hot_in=r.hot_inlet,
-            m_cold=m_cold,
-            liquid_cold=cold,
-            t_cold_in=r.cold_inlet,
-            heat=r.heat,
-            arrangement=table.arrangement,
-            shells=table.shells,
-            film_split=r.hot_resistance_share,
-            film_exponent=r.film_exponent,
-            hot_drop=r.hot_drop,
-            cold_drop=r.cold_drop,
-        )
-    if table.double_pipe is not None:
-        g = table.double_pipe
-        return DoublePipe(
-            g.inner_bore,
-            g.inner_wall,
-            g.outer_bore,
-            g.length,
-            g.parallel,
-            g.hot_inside,
-            g.wall_conductivity,
-            g.roughness,
-            g.fouling,
-        )
-    if table.plate is not None:
-        p = table.plate
-        return BrazedPlate(
-            p.plates,
-            p.width,
-            p.length,
-            p.channel_depth,
-            p.plate_thickness,
-            p.chevron_angle,
-            p.port_diameter,
-            p.enlargement,
-            p.wall_conductivity,
-            p.fouling,
-        )
-    ua = UA_PER_POWER.value * power if table.ua is None else table.ua
-    m_hot, m_cold = (ops_of(m).maximum(m, 1e-6) for m in flows)
-    return GivenUA(ua * table.ua_scale, table.hot_drop, m_hot, table.cold_drop, m_cold)
 
 
 def ice_charge(scenario: Scenario, mass: Real) -> IceCharge | None:
@@ -390,79 +267,32 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
     RangeError, InfeasibleError
         If a property or a part is asked for outside its range.
     """
-    notes: list[str] = []
-    engine, coolant, tank, loop = scenario.engine, scenario.coolant, scenario.tank, scenario.loop
+    coolant, tank = scenario.coolant, scenario.tank
     with about("coolant"):
         hot = liquid_of(coolant)
     with about("tank"):
         cold = liquid_of(tank)
     within("coolant.start_temperature", hot.density, coolant.start_temperature)
     within("tank.start_temperature", cold.density, tank.start_temperature)
-    described = scenario.exchanger
-    if all(w is None for w in (described.ua, described.rated, described.double_pipe,
-                               described.plate)):
-        notes.append("exchanger.ua: 28 W/K a kW of brake power taken (common practice 15-45)")
-    notes += [
-        f"{key}.flow is given, so the curve of {key}.pump is not used"
-        for key, table in (("loop", loop), ("coolant", coolant))
-        if table.flow is not None and table.pump is not None
-    ]
-    if engine.heat_share is None and engine.heat_power is None and engine.fuel_heat_share is None:
-        notes.append(
-            "engine.heat_share: 0.80 taken (Heywood heat balance, from memory); size at "
-            "0.95 until measured"
-        )
-    power = peak_power(engine)
-    heat = coolant_heat(engine)
-    full_heat = heat.at(power)
+    notes = _taken(scenario)
+    heat = coolant_heat(scenario.engine)
+    full_heat = heat.at(peak_power(scenario.engine))
     exchanger, hot_flow, cold_flow = _flows(scenario, hot, cold, notes)
     start = coolant.start_temperature
     working = hot_flow.flow_at(ops_of(start).maximum(start, WORKING))
     mixing = mixing or tank.mixing or "mixed"
-    t_seal = (
-        tank.start_temperature if tank.sealing_temperature is None else (tank.sealing_temperature)
-    )
+    t_seal = tank.sealing_temperature
+    if t_seal is None:
+        t_seal = tank.start_temperature
     water = within("tank.sealing_temperature", cold.density, t_seal) * (
         tank.fill * tank.volume - tank.ice_mass / ice.DENSITY
     )
     active = tank.active_fraction if mixing == "adverse" else 1.0
-    t = coolant.thermostat
-    wall = tank.wall_mass * tank.wall_specific_heat
-    design = LoopDesign(
-        hot=hot,
-        cold=cold,
-        conductance=exchanger,
-        arrangement=scenario.exchanger.arrangement,
-        shells=scenario.exchanger.shells,
-        metal_capacity=_metal_capacity(engine, power, notes),
-        metal_conductance=metal_conductance(full_heat, engine.metal_excess),
-        still_share=engine.still_conductance,
-        full_flow=ops_of(working).maximum(working, 1e-9),
-        engine_air=engine.air_conductance,
-        oil_capacity=engine.oil_mass * OIL_SPECIFIC_HEAT,
-        oil_cooler=engine.oil_cooler_ua,
-        boil_temperature=within(
-            "coolant.cap_pressure", hot.saturation_temperature, air.pressure + coolant.cap_pressure
-        ),
-        tank_boil_temperature=_boil_limit(scenario, air, cold),
-        supply_mass=line_cell_mass(loop.supply, 0.0, cold, t_seal, LINE_CELLS),
-        return_mass=line_cell_mass(
-            loop.return_, scenario.exchanger.cold_volume, cold, t_seal, LINE_CELLS
-        ),
-        supply_air=loop.supply.air_conductance / LINE_CELLS,
-        return_air=loop.return_.air_conductance / LINE_CELLS,
-        tank_air=tank.air_conductance,
-        tank_cells=tank.cells if mixing == "plug" else 1,
-        wall_capacity=wall if bool(np.any(np.asarray(wall) > 0.0)) else None,
-        short_circuit=tank.short_circuit if mixing == "adverse" else 0.0,
-        thermostat=None
-        if t is None
-        else Thermostat(t.opens, t.full_open, t.bleed, t.lag, t.stuck == "shut"),
-        air_temperature=air.temperature,
-        oil_air=engine.oil_air_conductance,
-    )
+    metal = _metal_capacity(scenario.engine, peak_power(scenario.engine), notes)
     return Cooling(
-        design=design,
+        design=_design(
+            scenario, air, (hot, cold), exchanger, full_heat, working, metal, mixing, t_seal
+        ),
         hot_flow=hot_flow,
         full_hot_flow=working,
         cold_flow=cold_flow,
@@ -478,21 +308,74 @@ def build_cooling(scenario: Scenario, air: Air, mixing: str | None = None) -> Co
     )
 
 
-def pumps_run(leg: Leg, crank_driven: bool) -> tuple[bool, bool]:
-    """Say whether the tank pump and the coolant pump run in a leg.
+def _taken(scenario: Scenario) -> list[str]:
+    """Say which defaults are taken, and which inputs are not used beside others."""
+    notes: list[str] = []
+    table, engine = scenario.exchanger, scenario.engine
+    if all(w is None for w in (table.ua, table.rated, table.double_pipe, table.plate)):
+        notes.append("exchanger.ua: 28 W/K a kW of brake power taken (common practice 15-45)")
+    notes += [
+        f"{key}.flow is given, so the curve of {key}.pump is not used"
+        for key, loop in (("loop", scenario.loop), ("coolant", scenario.coolant))
+        if loop.flow is not None and loop.pump is not None
+    ]
+    if engine.heat_share is None and engine.heat_power is None and engine.fuel_heat_share is None:
+        notes.append(
+            "engine.heat_share: 0.80 taken (Heywood heat balance, from memory); size at "
+            "0.95 until measured"
+        )
+    return notes
 
-    Parameters
-    ----------
-    leg : Leg
-    crank_driven : bool
-        Whether the coolant pump turns with the engine.
 
-    Returns
-    -------
-    tuple of bool
+def _design(
+    scenario: Scenario,
+    air: Air,
+    liquids: tuple[Liquid, Liquid],
+    exchanger: Conductance,
+    full_heat: Real,
+    working: Real,
+    metal: Real,
+    mixing: str,
+    t_seal: Real,
+) -> LoopDesign:
+    """Return the loop with its coolant and tank liquid.
+
+    Its full heat [W] and full coolant flow `working` [m3/s] are of the warm engine, whose metal
+    holds `metal` [J/K]; the tank was filled at `t_seal` [K].
     """
-    tank = PUMPS_ON[leg.kind] if leg.tank_pump is None else leg.tank_pump
-    coolant: Any = PUMPS_ON[leg.kind] if leg.coolant_pump is None else leg.coolant_pump
-    if crank_driven:
-        coolant = leg.engine_state != "off"
-    return tank, bool(coolant)
+    hot, cold = liquids
+    engine, coolant, tank, loop = scenario.engine, scenario.coolant, scenario.tank, scenario.loop
+    table = scenario.exchanger
+    t = coolant.thermostat
+    wall = tank.wall_mass * tank.wall_specific_heat
+    return LoopDesign(
+        hot=hot,
+        cold=cold,
+        conductance=exchanger,
+        arrangement=table.arrangement,
+        shells=table.shells,
+        metal_capacity=metal,
+        metal_conductance=metal_conductance(full_heat, engine.metal_excess),
+        still_share=engine.still_conductance,
+        full_flow=ops_of(working).maximum(working, 1e-9),
+        engine_air=engine.air_conductance,
+        oil_capacity=engine.oil_mass * OIL_SPECIFIC_HEAT,
+        oil_cooler=engine.oil_cooler_ua,
+        boil_temperature=within(
+            "coolant.cap_pressure", hot.saturation_temperature, air.pressure + coolant.cap_pressure
+        ),
+        tank_boil_temperature=_boil_limit(scenario, air, cold),
+        supply_mass=line_cell_mass(loop.supply, 0.0, cold, t_seal, LINE_CELLS),
+        return_mass=line_cell_mass(loop.return_, table.cold_volume, cold, t_seal, LINE_CELLS),
+        supply_air=loop.supply.air_conductance / LINE_CELLS,
+        return_air=loop.return_.air_conductance / LINE_CELLS,
+        tank_air=tank.air_conductance,
+        tank_cells=tank.cells if mixing == "plug" else 1,
+        wall_capacity=wall if bool(np.any(np.asarray(wall) > 0.0)) else None,
+        short_circuit=tank.short_circuit if mixing == "adverse" else 0.0,
+        thermostat=None
+        if t is None
+        else Thermostat(t.opens, t.full_open, t.bleed, t.lag, t.stuck == "shut"),
+        air_temperature=air.temperature,
+        oil_air=engine.oil_air_conductance,
+    )

@@ -13,10 +13,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from thermo import cooling, engine, friction, intake, vehicle
-from thermo.cooling import peak_power
+from thermo import cooling, cooling_exchanger, engine, friction, intake, vehicle
 from thermo.doubt_entries import Entry, Shape, entries_of
 from thermo.engine import METALS
+from thermo.engine_table import peak_power
 from thermo.errors import ScenarioError
 from thermo.estimate import Estimate
 from thermo.fields import quantity_of
@@ -170,7 +170,7 @@ GUESSES: tuple[Guess, ...] = (
     ),
     Guess("engine.metal_excess", engine.METAL_EXCESS, lambda _: True),
     Guess("engine.still_conductance", engine.STILL_FACTOR, lambda _: True),
-    Guess("exchanger.ua", cooling.UA_PER_POWER, _by_ua, _power, "for this brake power"),
+    Guess("exchanger.ua", cooling_exchanger.UA_PER_POWER, _by_ua, _power, "for this brake power"),
     Guess(
         "coolant.flow",
         cooling.HOT_FLOW_PER_POWER,

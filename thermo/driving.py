@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from thermo.cooling import air_fuel_ratio, peak_power, specific_consumption
 from thermo.delivered import Delivered, blend, tall
 from thermo.driving_legs import Drive, Refusal, drive_all
 from thermo.duct_wall import cooling_wall
 from thermo.engine import ConstantPower, Gearbox, GearedPower, PowerCurve, site_factor
+from thermo.engine_table import air_fuel_ratio, peak_power, specific_consumption
 from thermo.errors import RangeError, about
 from thermo.gas import FloatArray
 from thermo.intake import IntakeModel
@@ -26,7 +26,6 @@ from thermo.vehicle import Vehicle
 
 SPEEDS = 49
 """Speeds at which the intake is solved; between them power is interpolated."""
-
 
 LOWEST_TOP = 60.0
 """Least upper end of the table of speeds [m/s]."""

@@ -14,8 +14,9 @@ from typing import Any
 
 import numpy as np
 
-from thermo.cooling import OIL_SPECIFIC_HEAT, Cooling, build_cooling, peak_power
+from thermo.cooling import OIL_SPECIFIC_HEAT, Cooling, build_cooling
 from thermo.driving import Driving
+from thermo.engine_table import peak_power
 from thermo.errors import Problem, ScenarioError
 from thermo.event import drive_or_refuse, site_air
 from thermo.fields import quantity_of

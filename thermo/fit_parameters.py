@@ -7,15 +7,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from thermo.cooling import (
-    COLD_FLOW,
-    HOT_FLOW_PER_POWER,
-    UA_PER_POWER,
-    build_cooling,
-    peak_power,
-)
+from thermo.cooling import COLD_FLOW, HOT_FLOW_PER_POWER, build_cooling
+from thermo.cooling_exchanger import UA_PER_POWER
 from thermo.doubt_ranges import ranges_of
 from thermo.engine import COOLANT_HEAT_SHARE, METAL_EXCESS, METALS, WETTED_METAL
+from thermo.engine_table import peak_power
 from thermo.errors import Problem, ScenarioError
 from thermo.event import site_air
 from thermo.fields import quantity_of

@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 
-from thermo.cooling import Cooling, ice_charge, peak_power, pumps_run
+from thermo.cooling import Cooling, ice_charge
 from thermo.driving import Driving
 from thermo.driving_legs import Drive
+from thermo.engine_table import peak_power
 from thermo.gas import FloatArray
-from thermo.inputs.event import Leg
+from thermo.inputs.event import PUMPS_ON, Leg
 from thermo.loop_design import LegDrive
 from thermo.loop_service import Service
 from thermo.ops import most, same
@@ -133,7 +134,7 @@ def _piece(
     leg, drive = scenario.leg[number], driving.legs[number]
     speed, power = _motion(drive, *span)
     crank = scenario.coolant.drive == "crank"
-    tank_on, coolant_on = pumps_run(leg, crank)
+    tank_on, coolant_on = _pumps_run(leg, crank)
     tank_on = tank_on and not pumps.tank_failed
     coolant_on = coolant_on and not pumps.coolant_failed
     heat, oil, charge = _heats(scenario, cooling, leg, power)
@@ -206,3 +207,23 @@ def _crank_share(scenario: Scenario, driving: Driving, leg: Leg, speed: FloatArr
     if leg.engine_state == "idle":
         return [scenario.coolant.idle_flow_share] * len(speed)
     return [driving.turns(v) / driving.full_turns for v in _rows(speed)]
+
+
+def _pumps_run(leg: Leg, crank_driven: bool) -> tuple[bool, bool]:
+    """Say whether the tank pump and the coolant pump run in a leg.
+
+    Parameters
+    ----------
+    leg : Leg
+    crank_driven : bool
+        Whether the coolant pump turns with the engine.
+
+    Returns
+    -------
+    tuple of bool
+    """
+    tank = PUMPS_ON[leg.kind] if leg.tank_pump is None else leg.tank_pump
+    coolant: Any = PUMPS_ON[leg.kind] if leg.coolant_pump is None else leg.coolant_pump
+    if crank_driven:
+        coolant = leg.engine_state != "off"
+    return tank, bool(coolant)

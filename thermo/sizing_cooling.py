@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from thermo.answers import Answer
-from thermo.cooling import peak_power
+from thermo.engine_table import peak_power
 from thermo.errors import SoakboxError
 from thermo.inputs.loops import Exchanger
 from thermo.inputs.tank import LEAST_WIDTH, MOST_WIDTH

@@ -6,9 +6,10 @@ from dataclasses import replace
 from typing import Any
 
 from thermo.conductance import GivenUA, RatedUA, ScaledUA
-from thermo.cooling import UA_PER_POWER, peak_power
+from thermo.cooling_exchanger import UA_PER_POWER
 from thermo.double_pipe import DoublePipe
 from thermo.effectiveness import shell_and_tube
+from thermo.engine_table import peak_power
 from thermo.loop import Transfer
 from thermo.loop_state import WAX
 from thermo.workings.bench import Bench

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from thermo.circuit import Device, Segment, segment_drop
-from thermo.cooling import COLD_FLOW, HOT_FLOW_PER_POWER, peak_power
+from thermo.cooling import COLD_FLOW, HOT_FLOW_PER_POWER
+from thermo.engine_table import peak_power
 from thermo.friction import friction_factor, reynolds
 from thermo.liquids import Liquid
 from thermo.loop_flow import LoopFlow

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from thermo.answers import Answer, limit_unit
-from thermo.cooling import peak_power
+from thermo.engine_table import peak_power
 from thermo.errors import InfeasibleError
 from thermo.exchanger import ntu_for
 from thermo.figures import equalised
