@@ -18,11 +18,11 @@ from pydantic.fields import FieldInfo
 from thermo.doubt_ranges import ranges_of
 from thermo.ensemble import VariantTable, run_variants
 from thermo.estimate import COMMON_PRACTICE, Estimate
-from thermo.event import DEFAULT_HUMIDITY
 from thermo.fields import Quantity, quantity_of
 from thermo.inputs.air import Part
 from thermo.results import FLOORS, EventResult
 from thermo.scenario import Scenario
+from thermo.site_air import DEFAULT_HUMIDITY
 
 PROGRAM = "default of the program"
 """Source of a default that nothing more is known of."""

@@ -14,7 +14,7 @@ from thermo.driving_legs import Drive, Refusal, drive_all
 from thermo.duct_wall import cooling_wall
 from thermo.engine import ConstantPower, Gearbox, GearedPower, PowerCurve, site_factor
 from thermo.engine_table import air_fuel_ratio, peak_power, specific_consumption
-from thermo.errors import RangeError, about
+from thermo.errors import Problem, RangeError, ScenarioError, about
 from thermo.gas import FloatArray
 from thermo.intake import IntakeModel
 from thermo.intake_build import build_intake
@@ -223,6 +223,33 @@ def drive_event(scenario: Scenario, air: Air) -> Driving:
         table = blend(table, hot, np.asarray((walls - still) / np.where(lead == 0.0, 1.0, lead)))
     legs, problems = drive_all(scenario, _powered(base, table), vehicle, air)
     return driven(legs, problems, model, table, end, walls)
+
+
+def drive_or_refuse(scenario: Scenario, air: Air) -> Driving:
+    """Drive the event; refuse it when a leg cannot be driven as asked.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    air : Air
+
+    Returns
+    -------
+    Driving
+
+    Raises
+    ------
+    ScenarioError
+        Naming each leg that the car cannot cover.
+    """
+    driving = drive_event(scenario, air)
+    if driving.problems:
+        problems = [Problem(key, "", words) for key, words, _ in driving.problems]
+        error = ScenarioError(scenario.title or "scenario", problems)
+        masks = [which for _, _, which in driving.problems if which is not None]
+        error.where = np.logical_or.reduce(masks) if masks else None
+        raise error
+    return driving
 
 
 def _hold_back(scenario: Scenario, vehicle: Vehicle, air: Air) -> None:

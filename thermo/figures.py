@@ -22,7 +22,7 @@ from thermo.site import Air
 from thermo.tank import centre_of_mass_shift
 
 if TYPE_CHECKING:
-    from thermo.event import Solved
+    from thermo.cooling_run import Solved
 
 BOILS = 1e-3
 """Coolant this close to saturation counts as boiling [K]: the solver holds it just there."""

@@ -15,15 +15,15 @@ from typing import Any
 import numpy as np
 
 from thermo.cooling import OIL_SPECIFIC_HEAT, Cooling, build_cooling
-from thermo.driving import Driving
+from thermo.driving import Driving, drive_or_refuse
 from thermo.engine_table import peak_power
 from thermo.errors import Problem, ScenarioError
-from thermo.event import drive_or_refuse, site_air
 from thermo.fields import quantity_of
 from thermo.fit_parameters import Fitted, heat_key, heat_now
 from thermo.loop_state import LINE_CELLS
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.site_air import site_air
 
 READING = 1.0
 """Standard error of a thermometer reading [K]: common practice for a hand-held one."""

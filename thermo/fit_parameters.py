@@ -13,10 +13,10 @@ from thermo.doubt_ranges import ranges_of
 from thermo.engine import COOLANT_HEAT_SHARE, METAL_EXCESS, METALS, WETTED_METAL
 from thermo.engine_table import peak_power
 from thermo.errors import Problem, ScenarioError
-from thermo.event import site_air
 from thermo.fields import quantity_of
 from thermo.scenario import Scenario, with_value
 from thermo.scenario_problems import nearest
+from thermo.site_air import site_air
 
 NORMAL_90 = 1.644854
 """Standard errors to each side of a normal distribution that hold 90 % of it."""

@@ -7,12 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from thermo.driving import Driving
-from thermo.event import drive_or_refuse, march_cooling, site_air
+from thermo.cooling_run import march_cooling
+from thermo.driving import Driving, drive_or_refuse
 from thermo.history import loop_history
 from thermo.results import History
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.site_air import site_air
 from thermo.variants import Floats
 
 STEP = 0.25

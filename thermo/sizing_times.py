@@ -8,8 +8,8 @@ from functools import partial
 import numpy as np
 
 from thermo.answers import Answer
+from thermo.cooling_run import Solved
 from thermo.errors import SoakboxError
-from thermo.event import Solved
 from thermo.figures import equalised, moments
 from thermo.inputs.event import Leg
 from thermo.scenario import Scenario

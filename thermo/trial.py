@@ -9,17 +9,9 @@ from typing import Any
 import numpy as np
 
 from thermo.answers import OUT_OF_RANGE
-from thermo.driving import Driving
+from thermo.cooling_run import MIXINGS, Solved, leaves_range, solve_cooling
+from thermo.driving import Driving, drive_or_refuse
 from thermo.errors import SoakboxError
-from thermo.event import (
-    MIXINGS,
-    Solved,
-    drive_or_refuse,
-    leaves_range,
-    site_air,
-    solve_cooling,
-    what_drives,
-)
 from thermo.figures import after_boil_margin, boil_margin, moments, peak_of, soonest_boil
 from thermo.hazards.flowing import (
     LEAST_COOLANT,
@@ -34,9 +26,11 @@ from thermo.hazards.vessel import LEAST_GAS
 from thermo.headspace import NO_RELIEF
 from thermo.ice import DENSITY
 from thermo.inputs.tank import Tank
+from thermo.lasting import what_drives
 from thermo.ops import most, plain
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.site_air import site_air
 
 KELVIN, PASCAL, SHARE = 1.0, 1e-3, 100.0
 """Weights that put slacks of several units side by side: 1 K, 1 kPa and 1 % weigh the same."""

@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 
 from thermo.answers import OUT_OF_RANGE, Answer, Setting, scan_answer, tightest
+from thermo.cooling_run import Solved, leaves_range
 from thermo.errors import SoakboxError
-from thermo.event import Solved, leaves_range
 from thermo.figures import equalised, moments
 from thermo.ice import DENSITY
 from thermo.inputs.event import Leg

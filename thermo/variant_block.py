@@ -8,17 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from thermo.driving import Driving
+from thermo.cooling_run import Solved, audit_of, range_checks, solve_cooling
+from thermo.driving import Driving, drive_or_refuse
 from thermo.errors import InfeasibleError, RangeError, ScenarioError, SoakboxError
-from thermo.event import (
-    AUDIT_LIMIT,
-    Solved,
-    audit_of,
-    drive_or_refuse,
-    range_checks,
-    site_air,
-    solve_cooling,
-)
+from thermo.event import AUDIT_LIMIT
 from thermo.figures import cooling_figures
 from thermo.flags import RANKS, Context
 from thermo.hazards.margins import MARGINS, Pair, figures_and_limits
@@ -29,6 +22,7 @@ from thermo.ops import MixedError
 from thermo.results import Audit, CoolingFigures, IntakeFigures
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.site_air import site_air
 from thermo.trial import slacks_of
 from thermo.variant_steps import Grids, halved
 from thermo.variants import Indices, VariantSet

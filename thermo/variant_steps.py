@@ -13,14 +13,15 @@ from collections.abc import Sequence
 import numpy as np
 
 from thermo.cooling import build_cooling
-from thermo.driving import Driving
+from thermo.cooling_run import march_cooling
+from thermo.driving import Driving, drive_or_refuse
 from thermo.errors import SoakboxError
-from thermo.event import drive_or_refuse, march_cooling, site_air
 from thermo.loop_run import TEMPERATURE_TOLERANCE
 from thermo.ops import MixedError
 from thermo.plan import GRID
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.site_air import site_air
 from thermo.variants import Floats, Indices, VariantSet
 
 Grids = list[list[float]]

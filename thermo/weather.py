@@ -18,10 +18,10 @@ from thermo.axes import Axis, now_of, stepped
 from thermo.digest import digest_of
 from thermo.ensemble import VariantTable, Workers, run_variants
 from thermo.errors import Problem, ScenarioError
-from thermo.event import DEFAULT_HUMIDITY
 from thermo.hazards.context import LEVELS
 from thermo.hazards.margins import MARGINS
 from thermo.scenario import Scenario
+from thermo.site_air import DEFAULT_HUMIDITY
 from thermo.survival import AIR, Days, Reach, Survival, points_of, scan_airs, survivals
 
 TANK = "tank.start_temperature"

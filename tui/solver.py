@@ -18,7 +18,7 @@ from thermo.scenario import Scenario
 from tui.messages import Solved, SolveFailed, TablesBuilt, TablesReady
 
 if TYPE_CHECKING:
-    from thermo.event import Lasting
+    from thermo.lasting import Lasting
 
 Post = Callable[[Message], object]
 
@@ -83,7 +83,8 @@ class Solver:
                 self._solve(*asked)
 
     def _solve(self, run: int, scenario: Scenario) -> None:
-        from thermo.event import Lasting, OvertakenError, solve
+        from thermo.event import OvertakenError, solve
+        from thermo.lasting import Lasting
 
         if self._lasting is None:
             self._lasting = Lasting()

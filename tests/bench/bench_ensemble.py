@@ -21,10 +21,12 @@ import numpy as np
 
 from tests.bench.bench_loop import best_ms, by_hand
 from tests.oracles.loop_reference import Loop, Stretch
+from thermo.cooling_run import march_cooling
+from thermo.driving import drive_or_refuse
 from thermo.ensemble import StoppedError, VariantTable, Workers, grid, run_variants
-from thermo.event import drive_or_refuse, march_cooling, site_air
 from thermo.scenario import Scenario
 from thermo.scenario_io import read_scenario
+from thermo.site_air import site_air
 from thermo.variant_block import solve_singly
 from thermo.variants import VariantSet
 

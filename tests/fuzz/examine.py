@@ -23,10 +23,11 @@ import numpy as np
 from tests.fuzz.random_scenarios import likely_scenario
 from tests.fuzz.watch import told
 from thermo.errors import ScenarioError, SoakboxError
-from thermo.event import AUDIT_LIMIT, site_air, solve
+from thermo.event import AUDIT_LIMIT, solve
 from thermo.liquids import liquid
 from thermo.results import EventResult, series_rows, to_json
 from thermo.scenario import Scenario
+from thermo.site_air import site_air
 from tui.text_check import check_text
 
 MAY_BE_NONE = {

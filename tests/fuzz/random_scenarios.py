@@ -17,8 +17,8 @@ from annotated_types import Ge, Le, MaxLen, MinLen
 from pydantic import BaseModel, ValidationError
 
 from thermo.cooling import build_cooling
+from thermo.driving import drive_or_refuse
 from thermo.errors import ScenarioError
-from thermo.event import drive_or_refuse, site_air
 from thermo.fields import Quantity
 from thermo.fittings import FITTINGS
 from thermo.inputs.air import NEEDS
@@ -30,6 +30,7 @@ from thermo.inputs.tank import Tank
 from thermo.keys import options_of
 from thermo.scenario import Scenario
 from thermo.scenario_io import read_scenario
+from thermo.site_air import site_air
 from thermo.units import kind_named, parse
 
 TRIES = 4000

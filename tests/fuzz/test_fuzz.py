@@ -12,10 +12,12 @@ from tests.fuzz import examine_variants
 from tests.fuzz.examine import examine
 from tests.fuzz.random_scenarios import likely_scenario, raw_scenario
 from tests.fuzz.watch import SCENARIOS, told
+from thermo.driving import drive_or_refuse
 from thermo.errors import ScenarioError, SoakboxError
-from thermo.event import drive_or_refuse, site_air, solve
+from thermo.event import solve
 from thermo.scenario import Scenario
 from thermo.scenario_io import from_text
+from thermo.site_air import site_air
 from thermo.stepping import StepError, advance
 from thermo.units import QuantityTextError, parse
 from tui.text_check import check_text
@@ -109,7 +111,7 @@ def test_an_engine_without_power_is_refused(name):
 
 
 def test_liquids_off_their_scale_are_refused_before_the_car_is_driven(monkeypatch):
-    monkeypatch.setattr("thermo.event.drive_or_refuse", lambda *_: pytest.fail("driven"))
+    monkeypatch.setattr("thermo.lasting.drive_or_refuse", lambda *_: pytest.fail("driven"))
     scenario = from_text(BASE, "base.toml", ("tank.start_temperature=-28.8 degC",)).scenario
     with pytest.raises(ScenarioError, match=r"tank\.start_temperature: given -28\.8 degC"):
         solve(scenario)

@@ -15,12 +15,15 @@ import numpy as np
 import pytest
 
 from thermo.cooling import liquid_of
-from thermo.event import drive_or_refuse, site_air, solve, solve_cooling
+from thermo.cooling_run import solve_cooling
+from thermo.driving import drive_or_refuse
+from thermo.event import solve
 from thermo.loop_run import run_loop
 from thermo.loop_state import JACKET, JACKET_MASS, METAL
 from thermo.results import EventResult
 from thermo.scenario import Scenario
 from thermo.scenario_io import from_text, read_scenario
+from thermo.site_air import site_air
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 FILES = {"A": "base.toml", "B": "hot_day.toml", "C": "overreach.toml"}

@@ -7,13 +7,14 @@ import pytest
 from thermo.driving import drive_event
 from thermo.ensemble import HAZARDS, StoppedError, Workers, grid, run_variants
 from thermo.errors import PropertyError, RangeError, ScenarioError
-from thermo.event import site_air, solve
+from thermo.event import solve
 from thermo.fields import quantity_of
 from thermo.flags import RANKS
 from thermo.inputs.table import Table
 from thermo.loop_run import run_loop
 from thermo.ops import MixedError, each, least, most, pick, plain, same, within
 from thermo.scenario import Scenario, with_value
+from thermo.site_air import site_air
 from thermo.stepping import advance, follow
 from thermo.variant_block import solve_singly
 from thermo.variant_steps import halved, merged

@@ -8,9 +8,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from thermo.cooling_run import march_cooling, solve_cooling
 from thermo.errors import ScenarioError
-from thermo.event import Lasting, march_cooling, solve, solve_cooling
+from thermo.event import solve
 from thermo.history import loop_history
+from thermo.lasting import Lasting
 from thermo.results import to_json
 
 PASS = '[[leg]]\nkind = "full-power"\nname = "pass"\ndistance = "3200 m"\nstart_speed = "13 m/s"\n'

@@ -11,9 +11,10 @@ from thermo.conductance import GivenUA, RatedUA, ScaledUA
 from thermo.cooling import build_cooling
 from thermo.ensemble import run_variants
 from thermo.errors import RangeError
-from thermo.event import site_air, solve
+from thermo.event import solve
 from thermo.scenario import with_value
 from thermo.scenario_io import read_scenario
+from thermo.site_air import site_air
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 

@@ -12,11 +12,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from thermo.cooling_run import audit_of, solve_cooling
 from thermo.driving import drive_event
-from thermo.event import audit_of, site_air, solve_cooling
 from thermo.figures import cooling_figures
 from thermo.flags import AUDIT_PERCENT, Context, audit, decide
 from thermo.intake_figures import intake_figures
+from thermo.site_air import site_air
 
 NAMES = (
     "coolant-boil", "leaking-cap", "after-boil", "flow-lost", "too-cold", "tank-scald",

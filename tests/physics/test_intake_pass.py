@@ -6,9 +6,10 @@ import pytest
 from thermo.driving import drive_event
 from thermo.ensemble import run_variants
 from thermo.errors import ScenarioError
-from thermo.event import site_air, solve
+from thermo.event import solve
 from thermo.intake_pass import held_by_limiter, pass_air
 from thermo.scenario import with_value
+from thermo.site_air import site_air
 
 NARROW = ("intake.part[0].bore=1.45 in", "intake.part[1].bore=1.45 in",
           "intake.part[2].bore=1.45 in", "intake.part[2].to_bore=2 in")

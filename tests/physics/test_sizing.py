@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 
 from thermo.answers import safer
-from thermo.event import drive_or_refuse, site_air, solve, solve_cooling
+from thermo.cooling_run import solve_cooling
+from thermo.driving import drive_or_refuse
+from thermo.event import solve
 from thermo.inputs.event import Leg
+from thermo.site_air import site_air
 from thermo.trial import COOLANT_FLOW, ENGINE_RISE, Trials, slacks_of
 
 TOLERANCE = 0.01

@@ -16,7 +16,7 @@ from thermo.scenario import Scenario
 from thermo.site import Air
 
 if TYPE_CHECKING:
-    from thermo.event import Solved
+    from thermo.cooling_run import Solved
 
 CELSIUS = 273.15
 

@@ -33,7 +33,7 @@ from thermo.site import Air
 from thermo.units import format_number
 
 if TYPE_CHECKING:
-    from thermo.event import Solved
+    from thermo.cooling_run import Solved
 
 MOST_RISE = 40.0
 """Rise of the tank water in one go through the exchanger above which flow is too small [K]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from thermo import moist_air as moist
 from thermo import site
-from thermo.event import DEFAULT_HUMIDITY
 from thermo.properties import load_tables
+from thermo.site_air import DEFAULT_HUMIDITY
 from thermo.workings.bench import Bench
 from thermo.workings.form import READ, Step, Symbol, Working, by_hand, celsius, of, pure, read, step
 

@@ -9,8 +9,9 @@ import numpy as np
 
 from thermo.answers import Answer, Sheet
 from thermo.cooling import Cooling
+from thermo.cooling_run import Solved
 from thermo.driving import Driving
-from thermo.event import Solved, Whole
+from thermo.event import Whole
 from thermo.figures import Moments, moments
 from thermo.gas import FloatArray
 from thermo.hazards.context import Context
