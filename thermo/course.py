@@ -143,12 +143,7 @@ def drive_distance(
     rows = [(t, xp.sqrt(w), x, power)]
     for i in range(steps):
         u = i * h
-        lever0, lever1, lever2 = (4.0 * distance * s for s in (u, u + 0.5 * h, u + h))
-        k1 = lever0 * gain
-        k2 = lever1 * pull(xp.sqrt(xp.maximum(w + 0.5 * h * k1, 0.0)))[0]
-        k3 = lever1 * pull(xp.sqrt(xp.maximum(w + 0.5 * h * k2, 0.0)))[0]
-        k4 = lever2 * pull(xp.sqrt(xp.maximum(w + h * k3, 0.0)))[0]
-        w1 = w + (h / 6.0) * (k1 + 2.0 * (k2 + k3) + k4)
+        w1 = _next_square(pull, distance, (u, h), w, gain, xp)
         dx = distance * ((u + h) ** 2 - u * u)
         goes_on = moving & (w1 > 0.0)
         stops = moving & (w1 <= 0.0)
@@ -167,6 +162,20 @@ def drive_distance(
         moving, w, gain = goes_on, w1, gain1
         rows.append((t, v1, x, xp.where(moving, power1, 0.0)))
     return _gather(rows, moving, stopped_at, shape)
+
+
+def _next_square(
+    pull: Callable[[Any], tuple[Any, Any]], distance: Any, step: tuple[float, float], w: Any,
+    gain: Any, xp: Ops,
+) -> Any:
+    """Return the square of the speed after a step of u, from `w` and the acceleration there."""
+    u, h = step
+    lever0, lever1, lever2 = (4.0 * distance * s for s in (u, u + 0.5 * h, u + h))
+    k1 = lever0 * gain
+    k2 = lever1 * pull(xp.sqrt(xp.maximum(w + 0.5 * h * k1, 0.0)))[0]
+    k3 = lever1 * pull(xp.sqrt(xp.maximum(w + 0.5 * h * k2, 0.0)))[0]
+    k4 = lever2 * pull(xp.sqrt(xp.maximum(w + h * k3, 0.0)))[0]
+    return w + (h / 6.0) * (k1 + 2.0 * (k2 + k3) + k4)
 
 
 def _march_time(

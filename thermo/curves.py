@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from thermo import ice
-from thermo.answers import tightest
+from thermo.answer_scan import tightest
 from thermo.inputs.air import Intake
 from thermo.intake_figures import timed_speed
 from thermo.intake_parts import SHARED

@@ -161,10 +161,6 @@ def march_paths(
     choked = choked | ~met & _beside_choking(paths, flows, supply, met | choked)
     weight = flows / np.where(total > 0.0, total, 1.0)
     weight = np.where(total > 0.0, weight, 1.0 / len(paths))
-    mixed = np.sum(weight * np.stack([r.outlet_temperature for r in results]), axis=0)
-    pressure = np.mean(np.stack([r.outlet_pressure for r in results]), axis=0)
-    heat = np.sum(np.stack([r.heat for r in results]), axis=0)
-    peak = np.max(np.stack([r.mach_peak for r in results]), axis=0)
     limit = np.full(total.shape, np.nan)
     if find_limit and np.any(choked):
         chosen = supply.at(choked)
@@ -172,6 +168,22 @@ def march_paths(
             lambda trial: march_paths(paths, trial, chosen, find_limit=False).choked,
             total[choked],
         )
+    return _joined(results, weight, residual, met, choked, limit)
+
+
+def _joined(
+    results: tuple[MarchResult, ...],
+    weight: FloatArray,
+    residual: FloatArray,
+    met: BoolArray,
+    choked: BoolArray,
+    limit: FloatArray,
+) -> ParallelResult:
+    """Return the air where paths meet that pass these shares of the flow."""
+    mixed = np.sum(weight * np.stack([r.outlet_temperature for r in results]), axis=0)
+    pressure = np.mean(np.stack([r.outlet_pressure for r in results]), axis=0)
+    heat = np.sum(np.stack([r.heat for r in results]), axis=0)
+    peak = np.max(np.stack([r.mach_peak for r in results]), axis=0)
     return ParallelResult(
         paths=results,
         share=weight,

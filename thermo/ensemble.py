@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from thermo.answers import tightest
+from thermo.answer_scan import tightest
 from thermo.ensemble_workers import Task, Workers, carry_out, find_steps, shared_workers
 from thermo.flags import RANKS
 from thermo.hazards.context import LEVELS

@@ -139,11 +139,7 @@ def map_of(
     StoppedError
         If `cancelled` said so.
     """
-    size = len(x) * len(y)
-    if x.key == y.key:
-        raise ScenarioError("map", [Problem(x.key, "", "--x and --y are the same input")])
-    if size > MOST:
-        raise ScenarioError("map", [Problem("", f"{size} places", f"at most {MOST} are solved")])
+    size = _size_of(x, y)
     if workers is None and size <= ALONE:
         workers = 1
 
@@ -183,6 +179,16 @@ def map_of(
         now=(now_of(scenario, x.key), now_of(scenario, y.key)),
         standing=LEVELS[level] if level >= 0 else "no verdict",
     )
+
+
+def _size_of(x: Axis, y: Axis) -> int:
+    """Return the number of places; refuse two axes of one input, and too many places."""
+    size = len(x) * len(y)
+    if x.key == y.key:
+        raise ScenarioError("map", [Problem(x.key, "", "--x and --y are the same input")])
+    if size > MOST:
+        raise ScenarioError("map", [Problem("", f"{size} places", f"at most {MOST} are solved")])
+    return size
 
 
 def _rows(values: tuple[str, ...], width: int) -> tuple[tuple[str, ...], ...]:

@@ -9,7 +9,8 @@ from typing import Literal
 
 import numpy as np
 
-from thermo.answers import OUT_OF_RANGE, Answer, scan_answer
+from thermo.answer_scan import OUT_OF_RANGE, scan_answer
+from thermo.answers import Answer
 from thermo.scenario import Scenario
 from thermo.trial import MISSED, Trials, least_of
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from thermo.answers import OUT_OF_RANGE
+from thermo.answer_scan import OUT_OF_RANGE
 from thermo.cooling_run import MIXINGS, Solved, leaves_range, solve_cooling
 from thermo.driving import Driving, drive_or_refuse
 from thermo.errors import SoakboxError

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from thermo.answers import OUT_OF_RANGE, Answer, Setting, scan_answer, tightest
+from thermo.answer_scan import OUT_OF_RANGE, scan_answer, tightest
+from thermo.answers import Answer, Setting
 from thermo.cooling_run import Solved, leaves_range
 from thermo.errors import SoakboxError
 from thermo.figures import equalised, moments

@@ -75,8 +75,30 @@ def hazard_lines(flags: tuple[Flag, ...], system: System) -> list[str]:
 
 def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
     """Return the cooling figures with what they mean."""
+    lines = [*_coolant_rows(f, system), *_tank_rows(f, system), *_exchanger_rows(f, system)]
+    if f.steam_lost_kg > 0.0005:
+        lines.append(
+            row(
+                "steam lost",
+                amount(f.steam_lost_kg, "mass", system),
+                f"of coolant and tank; coolant boils from {f.boils_at_s:.0f} s on"
+                if math.isfinite(f.boils_at_s)
+                else "from the tank",
+            )
+        )
+    if f.boil_margin_by_mixing_K:
+        said = ", ".join(
+            f"{name} {amount(margin, 'temperature_difference', system)}"
+            for name, margin in f.boil_margin_by_mixing_K.items()
+        )
+        lines.append(wrap(f"  boil margin by tank mixing (tank.mixing not chosen): {said}", 4))
+    return lines
+
+
+def _coolant_rows(f: CoolingFigures, system: System) -> list[str]:
+    """Return what the coolant does, from the pass to a lost pump."""
     kelvin = "temperature_difference"
-    lines = [
+    return [
         row(
             "pass",
             amount(f.pass_time_s, "time", system),
@@ -105,6 +127,11 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
             amount(f.flow_lost_boil_s, "time", system),
             "at the worst moment",
         ),
+    ]
+
+
+def _tank_rows(f: CoolingFigures, system: System) -> list[str]:
+    return [
         row(
             "tank, hottest",
             celsius(f.tank_peak_degC, system),
@@ -130,6 +157,11 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
             "moves the centre of mass by "
             f"{amount(f.centre_of_mass_shift_m, 'length', system)} (minus is forward)",
         ),
+    ]
+
+
+def _exchanger_rows(f: CoolingFigures, system: System) -> list[str]:
+    return [
         row(
             "flow, tank / coolant",
             amount(f.tank_flow_m3_per_s, "volume_flow", system),
@@ -142,22 +174,6 @@ def cooling_lines(f: CoolingFigures, system: System) -> list[str]:
             f"{amount(f.ua_at_peak_W_per_K, 'conductance', system)}",
         ),
     ]
-    if f.steam_lost_kg > 0.0005:
-        lines.append(
-            row(
-                "steam lost",
-                amount(f.steam_lost_kg, "mass", system),
-                f"of coolant and tank; coolant boils from {f.boils_at_s:.0f} s on"
-                if math.isfinite(f.boils_at_s)
-                else "from the tank",
-            )
-        )
-    if f.boil_margin_by_mixing_K:
-        said = ", ".join(
-            f"{name} {amount(v, kelvin, system)}" for name, v in f.boil_margin_by_mixing_K.items()
-        )
-        lines.append(wrap(f"  boil margin by tank mixing (tank.mixing not chosen): {said}", 4))
-    return lines
 
 
 def site_lines(f: SiteFigures, system: System) -> list[str]:

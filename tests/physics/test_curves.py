@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from thermo.answers import scan_answer
+from thermo.answer_scan import scan_answer
 from thermo.curves import (
     ICE_FITS,
     RUN_SCALES,

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from thermo.answers import OUT_OF_RANGE
+from thermo.answer_scan import OUT_OF_RANGE
 from thermo.scenario_io import read_scenario
 from thermo.trial import FAR, Trials
 from thermo.turnaround import (

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from thermo.answers import scan_answer
+from thermo.answer_scan import scan_answer
 from thermo.errors import SoakboxError
 from thermo.event import solve
 from thermo.scenario import with_value

@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from thermo.answers import Answer, limit_unit
+from thermo.answer_scan import limit_unit
+from thermo.answers import Answer
 from thermo.engine_table import peak_power
 from thermo.errors import InfeasibleError
 from thermo.exchanger import ntu_for
