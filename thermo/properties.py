@@ -17,7 +17,6 @@ import hashlib
 import importlib.metadata
 import json
 import os
-import tempfile
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -38,6 +37,7 @@ from thermo.tables import (
     tables_from_data,
     tables_to_data,
 )
+from thermo.whole_file import write_whole
 
 FORMAT = 1
 """Number of the table format: raised whenever what is built or how it is stored changes."""
@@ -186,14 +186,7 @@ def _write(path: Path, content: dict[str, Any]) -> None:
         "format": FORMAT, "coolprop": _version(), "sha256": _digest(content), "content": content,
     }
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=path.stem, suffix=".part")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            json.dump(document, stream)
-        os.replace(name, path)
-    except OSError:
-        Path(name).unlink(missing_ok=True)
-        raise
+    write_whole(path, json.dumps(document).encode("utf-8"), private=True)
 
 
 def _build_and_keep(path: Path | None, progress: Progress) -> Tables:

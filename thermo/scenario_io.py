@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 import stat
 import sys
 import time
@@ -26,6 +25,7 @@ from thermo.quantity_text import printable, show_object
 from thermo.scenario import Scenario
 from thermo.scenario_problems import located, problems_of
 from thermo.toml_text import MAX_BYTES, line_of, lines_of, parse_toml
+from thermo.whole_file import write_whole
 
 if sys.platform != "win32":
     import fcntl
@@ -238,7 +238,7 @@ def save(
         with _alone_in(os.path.dirname(target)):
             if expected is not None:
                 _require_unchanged(target, expected, shown)
-            _replace(target, to_toml(document).encode("utf-8"), mode)
+            write_whole(target, to_toml(document).encode("utf-8"), mode=mode, forced=True)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or printable(str(error), 200)
         raise ScenarioFileError(f"{shown}: not saved: {reason}") from None
@@ -356,24 +356,6 @@ def _alone_in(folder: str) -> Iterator[None]:
     finally:
         if handle >= 0:
             os.close(handle)
-
-
-def _replace(target: str, data: bytes, mode: int | None) -> None:
-    """Write `data` to a new file in the same folder and put it in place of `target`."""
-    folder, name = os.path.split(target)
-    temporary = os.path.join(folder, f".{name[:100]}.{secrets.token_hex(4)}.part")
-    handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        if mode is not None:
-            os.chmod(temporary, mode)
-        os.replace(temporary, target)
-    finally:
-        with contextlib.suppress(FileNotFoundError):  # gone once it took the target's place
-            os.unlink(temporary)
 
 
 def _for_toml(schema: Any) -> Any:

@@ -6,7 +6,6 @@ import contextlib
 import csv
 import io
 import os
-import secrets
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -16,6 +15,7 @@ import click
 
 from thermo.errors import ScenarioError
 from thermo.quantity_text import printable
+from thermo.whole_file import write_whole
 
 if TYPE_CHECKING:
     from thermo.event import Whole
@@ -192,15 +192,10 @@ def write_file(path: Path, content: str | bytes) -> None:
     click.ClickException
         If the file cannot be written.
     """
-    # A name of its own: another run may be writing the same file.
-    part = path.with_name(f".{secrets.token_hex(8)}.part")
+    data = content if isinstance(content, bytes) else content.encode("utf-8")
     try:
-        with open(part, "xb") as file:
-            file.write(content if isinstance(content, bytes) else content.encode("utf-8"))
-        os.replace(part, path)
+        write_whole(path, data)
     except OSError as error:
-        with contextlib.suppress(OSError):
-            part.unlink(missing_ok=True)
         raise click.ClickException(f"cannot write {shown(path)}: {error.strerror}") from None
 
 

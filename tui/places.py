@@ -7,10 +7,8 @@ they return and go on without.
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
-import secrets
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,6 +16,7 @@ from typing import Any
 from thermo.errors import SoakboxError
 from thermo.quantity_text import printable
 from thermo.units import System
+from thermo.whole_file import write_whole
 
 STATE_VARIABLE = "SOAKBOX_STATE"
 """Environment variable that names another folder to keep things in."""
@@ -246,15 +245,7 @@ def write_atomically(path: Path, text: str) -> None:
     """
     data = text.encode("utf-8")
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    temporary = path.with_name(f"{path.name}.{secrets.token_hex(4)}.part")
-    handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        os.replace(temporary, path)
-    finally:
-        with contextlib.suppress(FileNotFoundError):  # gone once it took the other's place
-            os.unlink(temporary)
+    write_whole(path, data, private=True)
 
 
 def reason_of(error: Exception) -> str:
