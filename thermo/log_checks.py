@@ -8,10 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from thermo.fit_data import LEAST_SPIKE, Event, Series, despiked, events_of, on_the_day
-from thermo.fit_traces import Traces, drive, traces
+from thermo.fit_data import LEAST_SPIKE, Event, Series, despiked, on_the_day
+from thermo.fit_traces import Traces
 from thermo.log_columns import WATERS, Mapped
 from thermo.log_csv import Floats, Log
+from thermo.log_preview import Laid, lay
 from thermo.scenario import Scenario
 
 MOVES = {"speed": 10.0, "plenum": 1e3}
@@ -78,6 +79,11 @@ class Finding:
 
 
 def check_log(log: Log, scenario: Scenario) -> tuple[Finding, ...]:
+    """Look a log over; see :func:`look_over`."""
+    return look_over(log, scenario)[0]
+
+
+def look_over(log: Log, scenario: Scenario) -> tuple[tuple[Finding, ...], Laid]:
     """Look a log over against what the scenario would have it read.
 
     Parameters
@@ -87,8 +93,8 @@ def check_log(log: Log, scenario: Scenario) -> tuple[Finding, ...]:
 
     Returns
     -------
-    tuple of Finding
-        Those that stop a fit first.
+    tuple of (tuple of Finding, Laid)
+        Those that stop a fit first; and the log laid over the scenario in the air of the day.
 
     Raises
     ------
@@ -96,11 +102,10 @@ def check_log(log: Log, scenario: Scenario) -> tuple[Finding, ...]:
         If the scenario cannot be solved, or no column can be compared.
     """
     found = [*_air(log, scenario), *_range(log)]
-    day = day_of(scenario, log, found)
-    driven = drive(day)
-    model = traces(day, driven)
+    laid = lay(_day_of(scenario, log, found), log)
+    model = laid.model
     units: list[Finding] = []
-    for event in events_of(day, log, driven, model):
+    for event in laid.events:
         units += _units(log, event, model)
         taken = {f.channel for f in (*units, *found)}
         stuck = _stuck(log, event, model)
@@ -108,10 +113,10 @@ def check_log(log: Log, scenario: Scenario) -> tuple[Finding, ...]:
         found += stuck
     found = [*units, *found, *_spikes(log), *_gaps(log)]
     once = {(f.tag, f.lines): f for f in reversed(found)}
-    return tuple(sorted(once.values(), key=lambda f: not f.stops))
+    return tuple(sorted(once.values(), key=lambda f: not f.stops)), laid
 
 
-def day_of(scenario: Scenario, log: Log, findings: Sequence[Finding]) -> Scenario:
+def _day_of(scenario: Scenario, log: Log, findings: Sequence[Finding]) -> Scenario:
     """Return the scenario in the air of the log, unless its air temperature is called out."""
     wrong = any(f.channel == "air" and f.stops for f in findings)
     return scenario if wrong else on_the_day(scenario, log)

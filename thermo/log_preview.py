@@ -6,10 +6,51 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from thermo.fit_data import events_of
-from thermo.fit_traces import drive, traces
+from thermo.fit_data import Event, events_of
+from thermo.fit_traces import Drive, Traces, drive, traces
 from thermo.log_csv import Floats, Log
 from thermo.scenario import Scenario
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A log laid over what a scenario would have it read.
+
+    Attributes
+    ----------
+    driven : Drive
+    model : Traces
+        By the scenario as it is.
+    events : tuple of Event
+        The log, cut into events.
+    """
+
+    driven: Drive
+    model: Traces
+    events: tuple[Event, ...]
+
+
+def lay(scenario: Scenario, log: Log) -> Laid:
+    """Lay a log over what a scenario would have it read.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        In the air of the day.
+    log : Log
+
+    Returns
+    -------
+    Laid
+
+    Raises
+    ------
+    SoakboxError
+        If the scenario cannot be solved, or no column can be compared.
+    """
+    driven = drive(scenario)
+    model = traces(scenario, driven)
+    return Laid(driven, model, events_of(scenario, log, driven, model))
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,28 +76,20 @@ class Prediction:
     before: Floats
 
 
-def predictions(scenario: Scenario, log: Log) -> tuple[Prediction, ...]:
-    """Lay the events of a log over what a scenario says, with perfect instruments.
+def predictions(laid: Laid) -> tuple[Prediction, ...]:
+    """Return each channel of each event beside what the scenario says, with perfect instruments.
 
     Parameters
     ----------
-    scenario : Scenario
-        In the air of the day.
-    log : Log
+    laid : Laid
 
     Returns
     -------
     tuple of Prediction
-
-    Raises
-    ------
-    SoakboxError
-        If the scenario cannot be solved, or no column can be compared.
     """
-    driven = drive(scenario)
-    model = traces(scenario, driven)
+    model = laid.model
     made = []
-    for number, event in enumerate(events_of(scenario, log, driven, model)):
+    for number, event in enumerate(laid.events):
         for series in event.series:
             channel = series.channel.removesuffix("-gauge")
             clock = series.time - event.offset
@@ -64,6 +97,6 @@ def predictions(scenario: Scenario, log: Log) -> tuple[Prediction, ...]:
             told = np.where(
                 inside, np.interp(clock, model.time, model.columns[channel]), np.nan)
             if series.channel != channel:
-                told -= driven.air.pressure
+                told -= laid.driven.air.pressure
             made.append(Prediction(channel, number, clock, series.values, told))
     return tuple(made)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from thermo.errors import Problem, ScenarioError, SoakboxError
 from thermo.fit import default_names
 from thermo.fit_parameters import PARAMETERS, Parameter, parameters_of
-from thermo.log_checks import Finding, blocking, check_log, day_of
+from thermo.log_checks import Finding, blocking, look_over
 from thermo.log_columns import NO_COLUMN, Mapped, guess, split_header
 from thermo.log_csv import Log, read_log
 from thermo.log_layout import LogError
@@ -223,9 +223,8 @@ def look(
     except LogError as error:
         return Looked(found, None, tuple(error.problems))
     try:
-        findings = check_log(log, scenario)
-        day = day_of(scenario, log, findings)
-        return Looked(found, log, (), findings, find_passes(log), predictions(day, log),
+        findings, laid = look_over(log, scenario)
+        return Looked(found, log, (), findings, find_passes(log), predictions(laid),
                       default_names(scenario, log))
     except ScenarioError as error:
         return Looked(found, log, tuple(error.problems))

@@ -18,7 +18,7 @@ from thermo.fit_traces import STEP, lagged
 from thermo.log_checks import blocking, check_log
 from thermo.log_csv import Log, read_log
 from thermo.log_passes import find_passes
-from thermo.log_preview import predictions
+from thermo.log_preview import lay, predictions
 from thermo.scenario import Scenario
 from thermo.scenario_io import read_scenario
 
@@ -147,7 +147,7 @@ def test_a_log_lies_over_what_the_scenario_says_before_the_fit(
     base: Scenario, course: Course, tmp_path: Path
 ) -> None:
     log = logged(tmp_path, course)
-    before = {p.channel: p for p in predictions(base, log)}
+    before = {p.channel: p for p in predictions(lay(base, log))}
     found = {p.channel: p for p in fit(base, log, ("drag",)).previews}
     assert set(before) == set(found) == set(ALL)
     for name, one in before.items():
