@@ -16,6 +16,7 @@ with atheris.instrument_imports(include=["thermo", "csv"]):
     from thermo.log_csv import read_log
     from thermo.log_survey import survey
 from tests.fuzz.logs import LOGS, sound
+from tests.fuzz.mangled import changed
 from tests.fuzz.watch import Watch, run, told
 
 FOLDER = tempfile.mkdtemp()
@@ -26,28 +27,24 @@ MAPPINGS: tuple[tuple[str, ...], ...] = (
 watch = Watch()
 
 
-def changed(feed: atheris.FuzzedDataProvider) -> bytes:
-    """Return a log with a few cells or lines cut, doubled, moved or written over."""
-    lines = LOGS[feed.ConsumeIntInRange(0, len(LOGS) - 1)].split(b"\n")
-    for _ in range(feed.ConsumeIntInRange(1, 8)):
-        at = feed.ConsumeIntInRange(0, len(lines) - 1)
-        way = feed.ConsumeIntInRange(0, 5)
-        if way == 0:
-            lines[at] = b""
-        elif way == 1:
-            lines.insert(feed.ConsumeIntInRange(0, len(lines) - 1), lines[at])
-        elif way == 2:
-            lines[at] = feed.ConsumeBytes(60)
-        elif way == 3:
-            lines[at] = (lines[at] * feed.ConsumeIntInRange(1, 300))[:2000]
-        elif way == 4:
-            lines += lines[at:] * feed.ConsumeIntInRange(0, 4)
-        else:
-            cells = lines[at].split(b",")
-            cells[feed.ConsumeIntInRange(0, len(cells) - 1)] = feed.ConsumeBytes(30)
-            lines[at] = b",".join(cells)
-        del lines[400:]
-    return b"\n".join(lines)[:50_000]
+def longer(feed: atheris.FuzzedDataProvider, lines: list[bytes], at: int) -> None:
+    """Repeat what a line says within it."""
+    lines[at] = (lines[at] * feed.ConsumeIntInRange(1, 300))[:2000]
+
+
+def again(feed: atheris.FuzzedDataProvider, lines: list[bytes], at: int) -> None:
+    """Repeat all from a line on."""
+    lines += lines[at:] * feed.ConsumeIntInRange(0, 4)
+
+
+def other_cell(feed: atheris.FuzzedDataProvider, lines: list[bytes], at: int) -> None:
+    """Write over one cell of a line."""
+    cells = lines[at].split(b",")
+    cells[feed.ConsumeIntInRange(0, len(cells) - 1)] = feed.ConsumeBytes(30)
+    lines[at] = b",".join(cells)
+
+
+WAYS = (longer, again, other_cell)
 
 
 def one(data: bytes) -> None:
@@ -55,7 +52,9 @@ def one(data: bytes) -> None:
     feed = atheris.FuzzedDataProvider(data)
     mapping = MAPPINGS[feed.ConsumeIntInRange(0, len(MAPPINGS) - 1)]
     raw = feed.ConsumeBool()
-    text = feed.ConsumeBytes(feed.remaining_bytes()) if raw else changed(feed)
+    text = (
+        feed.ConsumeBytes(feed.remaining_bytes()) if raw else changed(feed, LOGS, WAYS, 8)[:50_000]
+    )
     with open(PLACE, "wb") as file:
         file.write(text)
     try:

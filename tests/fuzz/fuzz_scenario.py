@@ -10,6 +10,7 @@ import atheris
 with atheris.instrument_imports(include=["thermo", "tomllib"]):
     from thermo.errors import SoakboxError
     from thermo.scenario_io import read_scenario
+from tests.fuzz.mangled import changed
 from tests.fuzz.watch import SCENARIOS, Watch, run, told
 
 TEXTS = [path.read_bytes() for path in sorted(SCENARIOS.glob("*.toml"))]
@@ -18,30 +19,24 @@ PLACE = os.path.join(FOLDER, "one.toml")
 watch = Watch()
 
 
-def changed(feed: atheris.FuzzedDataProvider) -> bytes:
-    """Return a shipped scenario with a few lines cut, doubled, moved or written over."""
-    lines = TEXTS[feed.ConsumeIntInRange(0, len(TEXTS) - 1)].split(b"\n")
-    for _ in range(feed.ConsumeIntInRange(1, 6)):
-        at = feed.ConsumeIntInRange(0, len(lines) - 1)
-        way = feed.ConsumeIntInRange(0, 4)
-        if way == 0:
-            lines[at] = b""
-        elif way == 1:
-            lines.insert(feed.ConsumeIntInRange(0, len(lines) - 1), lines[at])
-        elif way == 2:
-            lines[at] = feed.ConsumeBytes(40)
-        elif way == 3:
-            lines[at] = lines[at].split(b"=")[0] + b"= " + feed.ConsumeBytes(40)
-        else:
-            lines[at] = lines[at].split(b'"')[0] + b'"' + feed.ConsumeBytes(30) + b'"'
-    return b"\n".join(lines)
+def other_value(feed: atheris.FuzzedDataProvider, lines: list[bytes], at: int) -> None:
+    """Write over what stands behind the sign."""
+    lines[at] = lines[at].split(b"=")[0] + b"= " + feed.ConsumeBytes(40)
+
+
+def other_text(feed: atheris.FuzzedDataProvider, lines: list[bytes], at: int) -> None:
+    """Write over what stands in quotes."""
+    lines[at] = lines[at].split(b'"')[0] + b'"' + feed.ConsumeBytes(30) + b'"'
+
+
+WAYS = (other_value, other_text)
 
 
 def one(data: bytes) -> None:
     """Read one file: a scenario, or a refusal safe to print."""
     feed = atheris.FuzzedDataProvider(data)
     raw = feed.ConsumeBool()
-    text = feed.ConsumeBytes(feed.remaining_bytes()) if raw else changed(feed)
+    text = feed.ConsumeBytes(feed.remaining_bytes()) if raw else changed(feed, TEXTS, WAYS, 6)
     with open(PLACE, "wb") as file:
         file.write(text)
     try:
