@@ -1,8 +1,9 @@
-"""The car on its course: a pass driven under power, and the coast-down after it.
+"""The car on its course under power.
 
-A point mass on a straight course. The pass is integrated over distance in kinetic-energy form,
-the coast-down over time or over speed, always with a fixed number of Runge-Kutta steps, so that
-one formula serves a single run (floats) and an ensemble (arrays with one entry a variant).
+A point mass on a straight course. The pass is integrated over distance in kinetic-energy form, or
+over time, with a fixed number of Runge-Kutta steps, so that one formula serves a single run
+(floats) and an ensemble (arrays with one entry a variant). The coast-down is in
+:mod:`thermo.coasting`.
 
 Wheel power is limited by grip. Heat follows the engine, not the wheels: the brake power in a
 trace is what the engine makes at that speed, even while the tyres slip.
@@ -18,7 +19,7 @@ import numpy as np
 
 from thermo.errors import InfeasibleError, RangeError
 from thermo.ops import FLOATS, Ops, Real, ops_of
-from thermo.trace import Trace, resample, stretch_speed, time_at_distance
+from thermo.trace import Trace
 from thermo.vehicle import (
     SPEED_FLOOR,
     Vehicle,
@@ -27,12 +28,6 @@ from thermo.vehicle import (
     thrust,
     thrust_law,
 )
-
-__all__ = [
-    "DRIVE_STEPS", "SPEED_FLOOR", "PowerAt", "Trace", "Vehicle", "coast", "drive_distance",
-    "drive_time", "resample", "resistance", "stretch_speed", "terminal_speed", "thrust",
-    "time_at_distance",
-]
 
 DRIVE_STEPS = 240
 """Steps of a driven pass. Measured against 4,000 steps in ``tests/physics/test_course.py``:
@@ -45,16 +40,18 @@ ones a car that slows within seconds would be followed through nonsense."""
 PowerAt = Callable[[Any], Any]
 """Brake power [W] at a car speed [m/s]; works on floats and on arrays."""
 
-_TINY = 1e-12
+TINY = 1e-12
+"""What stands for zero in a divisor."""
 
 
-def _check_positive(name: str, value: Any, unit: str) -> None:
+def check_positive(name: str, value: Any, unit: str) -> None:
+    """Refuse a value, or one of an array, that is not above zero."""
     low = float(np.min(value))
     if not low > 0.0:
         raise RangeError(name, low, 0.0, math.inf, unit)
 
 
-def _gather(
+def gather(
     rows: list[tuple[Any, Any, Any, Any]], reached: Any, stopped_at: Any, shape: tuple[int, ...]
 ) -> Trace:
     """Stack the rows (time, speed, distance, power) of an integration into a trace."""
@@ -129,7 +126,7 @@ def drive_distance(
     start from rest. Time of a step from 2 dx/(V0 + V1), exact for constant acceleration, with
     one Richardson extrapolation over the step's middle.
     """
-    _check_positive("length of the driven leg", distance, "m")
+    check_positive("length of the driven leg", distance, "m")
     first = power_at(start_speed)
     xp = ops_of(density, wind, distance, start_speed, first, *vehicle.fields())
     pull = _pull(power_at, vehicle, density, wind, xp)
@@ -148,20 +145,20 @@ def drive_distance(
         goes_on = moving & (w1 > 0.0)
         stops = moving & (w1 <= 0.0)
         # a car that stops in this step loses its V^2 evenly over distance
-        dx = xp.where(stops, dx * w / xp.maximum(w - w1, _TINY), dx)
+        dx = xp.where(stops, dx * w / xp.maximum(w - w1, TINY), dx)
         w1 = xp.where(goes_on, w1, 0.0)
         v0, v1 = xp.sqrt(w), xp.sqrt(w1)
         gain1, power1 = pull(v1)
         middle = xp.sqrt(xp.maximum(0.5 * (w + w1) + 0.25 * dx * (gain - gain1), 0.0))
-        coarse = 2.0 * dx / xp.maximum(v0 + v1, _TINY)
-        fine = dx / xp.maximum(v0 + middle, _TINY) + dx / xp.maximum(middle + v1, _TINY)
+        coarse = 2.0 * dx / xp.maximum(v0 + v1, TINY)
+        fine = dx / xp.maximum(v0 + middle, TINY) + dx / xp.maximum(middle + v1, TINY)
         dt = xp.where(goes_on, fine + (fine - coarse) / 3.0, coarse)
         t = xp.where(moving, t + dt, t)
         x = xp.where(moving, x + dx, x)
         stopped_at = xp.where(stops, x, stopped_at)
         moving, w, gain = goes_on, w1, gain1
         rows.append((t, v1, x, xp.where(moving, power1, 0.0)))
-    return _gather(rows, moving, stopped_at, shape)
+    return gather(rows, moving, stopped_at, shape)
 
 
 def _next_square(
@@ -178,7 +175,7 @@ def _next_square(
     return w + (h / 6.0) * (k1 + 2.0 * (k2 + k3) + k4)
 
 
-def _march_time(
+def march_time(
     pull: Callable[[Any], tuple[Any, Any]],
     duration: Any,
     start_speed: Any,
@@ -212,7 +209,7 @@ def _march_time(
             dx = h * v + (h * h / 6.0) * (a1 + a2 + a3)
             goes_on = due & (v1 > 0.0)
             stops = due & (v1 <= 0.0)
-            mean_loss = xp.maximum((v - v1) / h, _TINY)
+            mean_loss = xp.maximum((v - v1) / h, TINY)
             dx = xp.where(stops, xp.minimum(0.5 * v * v / mean_loss, v * h), dx)
             settled = xp is FLOATS and goes_on and v1 == v
             v = xp.where(goes_on, v1, xp.where(due, 0.0, v))
@@ -265,104 +262,13 @@ def drive_time(
     -----
     m_eff dV/dt = F, classical Runge-Kutta method; dx/dt = V with the same stages.
     """
-    _check_positive("duration of the driven leg", duration, "s")
+    check_positive("duration of the driven leg", duration, "s")
     first = power_at(start_speed)
     xp = ops_of(density, wind, duration, start_speed, first, *vehicle.fields())
     pull = _pull(power_at, vehicle, density, wind, xp)
     zero = 0.0 * (first + density + wind + duration + start_speed + sum(vehicle.fields()))
-    rows, moving, stopped_at = _march_time(pull, duration, start_speed, zero, steps, xp)
-    return _gather(rows, moving, stopped_at, np.shape(zero))
-
-
-def coast(
-    vehicle: Vehicle,
-    density: Real,
-    wind: Real,
-    start_speed: Real,
-    *,
-    duration: Real | None = None,
-    until_speed: Real | None = None,
-    parachute_area: Real = 0.0,
-    steps: int = DRIVE_STEPS,
-) -> Trace:
-    """Coast down without power, for a time or to a speed. [poly]
-
-    Parameters
-    ----------
-    vehicle : Vehicle
-        The car.
-    density, wind : float or ndarray
-        Air density [kg/m3]; head wind [m/s].
-    start_speed : float or ndarray
-        Speed at the start [m/s].
-    duration : float or ndarray, optional
-        Length of the leg [s]; a car that comes to rest before is held there.
-    until_speed : float or ndarray, optional
-        Speed at which the leg ends [m/s], zero or more. Give this or `duration`.
-    parachute_area : float or ndarray
-        Drag area of the parachute [m2].
-    steps : int
-        Steps of the integration.
-
-    Returns
-    -------
-    Trace
-        Power is zero throughout. ``reached`` is False where the car would never slow to
-        `until_speed` (downhill or tail wind); its trace ends where it stops slowing.
-
-    Raises
-    ------
-    RangeError
-        If the duration is not above zero or the end speed is negative.
-    ValueError
-        If not exactly one of `duration` and `until_speed` is given.
-    """
-    if (duration is None) == (until_speed is None):
-        raise ValueError("a coast-down ends by duration or by speed: give exactly one of them")
-    end: Any = duration if duration is not None else until_speed
-    xp = ops_of(density, wind, end, start_speed, parachute_area, *vehicle.fields())
-    mass = vehicle.effective_mass
-    zero = 0.0 * (density + wind + end + start_speed + parachute_area + sum(vehicle.fields()))
-
-    hold = resistance_law(vehicle, density, wind, parachute_area)
-
-    def loss_at(v: Any) -> Any:
-        return hold(v) / mass
-
-    if duration is None:
-        low = float(np.min(end))
-        if low < 0.0:
-            raise RangeError("speed at the end of the coast-down", low, 0.0, math.inf, "m/s")
-        return _coast_to(loss_at, end, start_speed, zero, steps, xp)
-    _check_positive("duration of the coast-down", end, "s")
-    rows, _, stopped_at = _march_time(
-        lambda v: (-loss_at(v), zero), end, start_speed, zero, steps, xp
-    )
-    return _gather(rows, zero == 0.0, stopped_at, np.shape(zero))
-
-
-def _coast_to(
-    loss_at: Callable[[Any], Any], end: Any, start_speed: Any, zero: Any, steps: int, xp: Ops
-) -> Trace:
-    """Coast down to a speed, by Simpson's rule in speed: dt = dV/a, dx = V dV/a."""
-    v, x, t = start_speed + zero, zero, zero
-    dv = xp.maximum(start_speed - end, 0.0) / steps + zero
-    slows = v >= 0.0
-    loss = loss_at(v)
-    rows = [(t, v, x, zero)]
-    for _ in range(steps):
-        v1 = xp.maximum(v - dv, 0.0)
-        middle, loss1 = loss_at(0.5 * (v + v1)), loss_at(v1)
-        least = xp.minimum(xp.minimum(loss, middle), loss1)
-        slows = slows & ((least > 0.0) | (dv == 0.0))
-        a, b, c = (xp.maximum(value, _TINY) for value in (loss, middle, loss1))
-        t = xp.where(slows, t + dv / 6.0 * (1.0 / a + 4.0 / b + 1.0 / c), t)
-        x = xp.where(slows, x + dv / 6.0 * (v / a + 2.0 * (v + v1) / b + v1 / c), x)
-        v = xp.where(slows, v1, v)
-        loss = loss1
-        rows.append((t, v, x, zero))
-    at_rest = slows & (v <= 1e-9 * (1.0 + start_speed))
-    return _gather(rows, slows, xp.where(at_rest, x, math.nan), np.shape(zero))
+    rows, moving, stopped_at = march_time(pull, duration, start_speed, zero, steps, xp)
+    return gather(rows, moving, stopped_at, np.shape(zero))
 
 
 def terminal_speed(

@@ -9,12 +9,13 @@ from typing import Any
 
 import numpy as np
 
-from thermo.course import Trace, coast, drive_distance, drive_time
+from thermo.coasting import coast
+from thermo.course import drive_distance, drive_time
 from thermo.inputs.event import Leg
 from thermo.ops import plain, same
 from thermo.scenario import Scenario
 from thermo.site import Air
-from thermo.trace import interpolate, time_at_distance
+from thermo.trace import Trace, interpolate, time_at_distance
 from thermo.vehicle import Vehicle
 
 COAST_STEPS = 80

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from thermo.course import stretch_speed
 from thermo.driving import Driving
 from thermo.gas import FloatArray
 from thermo.loop_design import LegDrive, LoopDesign
@@ -20,6 +19,7 @@ from thermo.results import CoolingFigures, History
 from thermo.scenario import Scenario
 from thermo.site import Air
 from thermo.tank import centre_of_mass_shift
+from thermo.trace import stretch_speed
 
 if TYPE_CHECKING:
     from thermo.cooling_run import Solved

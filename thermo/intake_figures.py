@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 
 from thermo.air_demand import power_ratio
-from thermo.course import stretch_speed
 from thermo.delivered import Delivered
 from thermo.driving import Driving
 from thermo.duct import MarchResult, largest_flow
@@ -21,6 +20,7 @@ from thermo.results import IntakeFigures, Station
 from thermo.roots import crossings
 from thermo.scenario import Scenario
 from thermo.site import Air
+from thermo.trace import stretch_speed
 
 SCAN_LOWEST = 1.0
 """Least speed of the scan for break-even [m/s]: at launch every duct is negative."""

@@ -8,21 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from thermo.course import (
-    DRIVE_STEPS,
-    Vehicle,
-    coast,
-    drive_distance,
-    drive_time,
-    resample,
-    resistance,
-    stretch_speed,
-    terminal_speed,
-    thrust,
-    time_at_distance,
-)
+from thermo.coasting import coast
+from thermo.course import DRIVE_STEPS, drive_distance, drive_time, terminal_speed
 from thermo.errors import InfeasibleError, RangeError
 from thermo.ops import FLOATS
+from thermo.trace import resample, stretch_speed, time_at_distance
+from thermo.vehicle import Vehicle, resistance, thrust
 
 CAR = Vehicle(
     mass=680.0, drag_area=0.23, rolling_resistance=0.025, driven_mass=420.0, grip=0.5,

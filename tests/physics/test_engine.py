@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from thermo.course import Vehicle, drive_distance
+from thermo.course import drive_distance
 from thermo.engine import (
     COOLANT_HEAT_SHARE,
     ConstantPower,
@@ -24,6 +24,7 @@ from thermo.engine import (
 from thermo.errors import RangeError
 from thermo.fuels import FUELS, conversion_efficiency, mass_share, stoichiometric_ratio
 from thermo.gearing import LIMITER_BAND, engine_speed
+from thermo.vehicle import Vehicle
 
 POINTS = ((50.0, 50e3), (75.0, 85e3), (100.0, 120e3), (120.0, 130e3), (133.0, 122e3))
 """Engine speed [rev/s] and brake power [W]; torque is P/(2 pi n)."""

@@ -5,16 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from thermo.course import (
-    Trace,
-    Vehicle,
-    coast,
-    drive_distance,
-    drive_time,
-    terminal_speed,
-)
+from thermo.coasting import coast
+from thermo.course import drive_distance, drive_time, terminal_speed
 from thermo.published.case import Case, Expected
-from thermo.vehicle import ROLLING_RESISTANCE, SURFACES, rolling_from_tyre_pressure
+from thermo.trace import Trace
+from thermo.vehicle import ROLLING_RESISTANCE, SURFACES, Vehicle, rolling_from_tyre_pressure
 
 _DENSITY = 1.10
 _HAND = "recomputed by hand"

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from thermo.course import time_at_distance
 from thermo.engine import site_factor
 from thermo.engine_table import peak_power, specific_consumption
 from thermo.figures import metal_heat
 from thermo.fuels import FUELS
+from thermo.trace import time_at_distance
 from thermo.workings.bench import Bench
 from thermo.workings.form import (
     READ,
