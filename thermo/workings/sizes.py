@@ -1,4 +1,4 @@
-"""Working of the build sheet's answers: what binds each, and the lumped energy balance."""
+"""Working of the build sheet's answers: what binds each, and an estimate by hand."""
 
 from __future__ import annotations
 
@@ -17,15 +17,14 @@ from thermo.figures import equalised
 from thermo.hazards.flowing import LEAST_COOLANT, MOST_ENGINE_RISE
 from thermo.headspace import NO_RELIEF, USUAL_RELIEF, sealed_tank
 from thermo.ice import LATENT_HEAT
-from thermo.loop_state import LINE_CELLS
 from thermo.scenario import Scenario, with_value
 from thermo.trial import COOLANT_FLOW, ENGINE_RISE
+from thermo.workings.balance import Balance
 from thermo.workings.bench import Bench
 from thermo.workings.form import Step, Symbol, Working, by_hand, of, pure, read
 from thermo.workings.margins import boil_steps
 from thermo.workings.sweep import break_even
 
-LUMPED = "lumped energy balance: the heat passed in the pass, into the water of tank and lines"
 ALONE = (
     "The estimate looks at the boil margin alone, at the end of the pass, with the heat that the "
     "exchanger passes as things stand; the search solves the whole event for each size, so that "
@@ -123,72 +122,10 @@ def _left(b: Bench, answer: Answer) -> list[Symbol]:
     ]
 
 
-class _Balance:
-    """Numbers of the lumped energy balance of the first pass."""
-
-    def __init__(self, b: Bench) -> None:
-        h, design, row = b.history, b.design, b.finish
-        start = int(np.flatnonzero(h.leg == b.scenario.first_pass)[0])
-        heat = float(np.trapezoid(h.exchanger_heat[start : row + 1], h.time[start : row + 1]))
-        done = b.transfer(row)
-        c_hot = float(done.hot_flow * design.hot.specific_heat(float(h.coolant[row])))
-        c_cold = float(done.cold_flow * design.cold.specific_heat(float(h.exchanger_in[row])))
-        self.rates = (c_hot, c_cold)
-        self.heat = of("H", heat, "energy", "heat passed to the water in the pass")
-        self.power = of("Q", h.exchanger_heat[row], "power", "heat that passes at the finish")
-        self.start = of("T0", h.tank_mean[start], "temperature", "tank as the pass begins")
-        self.water = of("T_w", h.exchanger_in[row], "temperature", "water at the finish")
-        self.eps = pure("eps", done.effectiveness, "effectiveness at the finish")
-        self.c_min = of("Cmin", min(self.rates), "conductance", "smaller heat capacity rate")
-        self.c_r = pure("Cr", min(self.rates) / max(*self.rates, 1e-12), "ratio of the rates")
-        self.cp = of("cp", design.cold.specific_heat(0.5 * (self.start.value + self.water.value)),
-                     "specific_heat", "specific heat of the water")
-        self.rho = of("rho", design.cold.density(b.cooling.sealing_temperature), "density",
-                      "density of the water")
-        self.tank = of("m_t", float(h.tank_mass[start]) + float(b.cooling.dead_mass), "mass",
-                       "water in the tank")
-        self.lines = of("m_l", LINE_CELLS * float(design.supply_mass + design.return_mass), "mass",
-                        "water in the lines")
-        boil = boil_steps(b)
-        self.coolant = by_hand(
-            "coolant allowed", "T_cm = T_b - dT - mg",
-            [
-                boil[-1].result,
-                of("dT", b.scenario.limits.hot_spot_allowance, "temperature_difference",
-                   "allowance for hot spots"),
-                of("mg", b.scenario.limits.caution_margin, "temperature_difference",
-                   "margin that sizes keep"),
-            ],
-            ("T_cm", "temperature", "hottest coolant allowed"), "definition of the margin",
-        )
-        self.allowed = [*boil, self.coolant]
-
-    @property
-    def flows(self) -> bool:
-        """Whether heat gets into the water at all."""
-        return self.c_min.value * self.eps.value > 0.0 and self.power.value > 0.0
-
-    def water_allowed(self) -> list[Step]:
-        """Return the hottest water that still takes the heat from the coolant allowed."""
-        last = by_hand(
-            "water allowed at the exchanger", "T_wm = T_cm - Q/(eps*Cmin)",
-            [self.coolant.result, self.power, self.eps, self.c_min],
-            ("T_wm", "temperature", "hottest tank water allowed"),
-            "heat passed = eps*Cmin*(Th - Tc)",
-        )
-        return [*self.allowed, last]
-
-    def lump(self, title: str, equation: str, put_in: list[Symbol],
-             result: tuple[str, str, str]) -> list[Step]:
-        """Return the water allowed, and a size from it."""
-        first = self.water_allowed()
-        return [*first, by_hand(title, equation, [first[-1].result, *put_in], result, LUMPED)]
+Hand = Callable[[Bench, Balance], list[Step]]
 
 
-Hand = Callable[[Bench, _Balance], list[Step]]
-
-
-def _tank(b: Bench, m: _Balance) -> list[Step]:
+def _tank(b: Bench, m: Balance) -> list[Step]:
     if m.water_allowed()[-1].result.value <= m.start.value:
         return []
     return m.lump(
@@ -199,7 +136,7 @@ def _tank(b: Bench, m: _Balance) -> list[Step]:
     )
 
 
-def _time(_: Bench, m: _Balance) -> list[Step]:
+def _time(_: Bench, m: Balance) -> list[Step]:
     return m.lump(
         "time until the water is as hot as allowed",
         "t_hand = (m_t + m_l)*cp*(T_wm - T0)/Q",
@@ -208,7 +145,7 @@ def _time(_: Bench, m: _Balance) -> list[Step]:
     )
 
 
-def _run_distance(b: Bench, m: _Balance) -> list[Step]:
+def _run_distance(b: Bench, m: Balance) -> list[Step]:
     first = _time(b, m)
     leg = b.scenario.leg[b.scenario.first_pass]
     mean = (leg.distance or 0.0) / b.figures.pass_time_s
@@ -218,7 +155,7 @@ def _run_distance(b: Bench, m: _Balance) -> list[Step]:
         ("x_hand", "length", "longest pass by hand"), "definition")]
 
 
-def _conductance(b: Bench, m: _Balance) -> list[Step]:
+def _conductance(b: Bench, m: Balance) -> list[Step]:
     need = by_hand(
         "effectiveness needed", "eps_n = Q/(Cmin*(T_cm - T_w))",
         [m.power, m.c_min, m.coolant.result, m.water],
@@ -239,7 +176,7 @@ def _conductance(b: Bench, m: _Balance) -> list[Step]:
     return [*m.allowed, need, ntu, last]
 
 
-def _flow(_: Bench, m: _Balance) -> list[Step]:
+def _flow(_: Bench, m: Balance) -> list[Step]:
     if m.coolant.result.value <= m.water.value:
         return []
     return [*m.allowed, by_hand(
@@ -248,7 +185,7 @@ def _flow(_: Bench, m: _Balance) -> list[Step]:
         ("V_hand", "volume_flow", "least flow by hand"), "heat balance of the stream")]
 
 
-def _coolant_flow(b: Bench, m: _Balance) -> list[Step]:
+def _coolant_flow(b: Bench, m: Balance) -> list[Step]:
     hot = b.design.hot
     t = float(b.history.coolant[b.finish])
     per = LEAST_COOLANT / 60e6
@@ -267,7 +204,7 @@ def _coolant_flow(b: Bench, m: _Balance) -> list[Step]:
         "heat balance of the stream; common practice")]
 
 
-def _bore(b: Bench, m: _Balance) -> list[Step]:
+def _bore(b: Bench, m: Balance) -> list[Step]:
     first, now = _flow(b, m), b.figures.tank_flow_m3_per_s
     if not first or now <= 0.0:
         return []
@@ -278,7 +215,7 @@ def _bore(b: Bench, m: _Balance) -> list[Step]:
         ("d_hand", "length", "smallest bore by hand"), "flow ~ d^2.5 at one friction factor")]
 
 
-def _fill(b: Bench, m: _Balance) -> list[Step]:
+def _fill(b: Bench, m: Balance) -> list[Step]:
     tank, cold = b.tank, b.design.cold
     if tank.closure in ("vented", "overflow-bottle"):
         return []
@@ -302,7 +239,7 @@ def _fill(b: Bench, m: _Balance) -> list[Step]:
         "gas law of the headspace, solved for the fill")]
 
 
-def _ice(_: Bench, m: _Balance) -> list[Step]:
+def _ice(_: Bench, m: Balance) -> list[Step]:
     return m.lump(
         "ice for the heat that the water does not take",
         "m_hand = max(0, (H - (m_t + m_l)*cp*(T_wm - T0))/(L + cp*(T0 - 273.15)))",
@@ -312,7 +249,7 @@ def _ice(_: Bench, m: _Balance) -> list[Step]:
     )
 
 
-def _run_on(b: Bench, m: _Balance) -> list[Step]:
+def _run_on(b: Bench, m: Balance) -> list[Step]:
     h, design, row = b.history, b.design, b.finish
     jacket = float(h.jacket_mass[row]) * float(design.hot.specific_heat(float(h.coolant[row])))
     heat = float(h.exchanger_heat[row])
@@ -333,7 +270,7 @@ def _run_on(b: Bench, m: _Balance) -> list[Step]:
         ("t_hand", "time", "least run-on by hand"), "heat balance of metal and coolant")]
 
 
-def _idle(b: Bench, m: _Balance) -> list[Step]:
+def _idle(b: Bench, m: Balance) -> list[Step]:
     idle = b.scenario.engine.idle_heat * b.scenario.engine.displacement
     if idle <= 0.0:
         return []
@@ -345,14 +282,14 @@ def _idle(b: Bench, m: _Balance) -> list[Step]:
     )
 
 
-def _start(_: Bench, m: _Balance) -> list[Step]:
+def _start(_: Bench, m: Balance) -> list[Step]:
     return m.lump(
         "water that may begin the pass", "T_hand = T_wm - H/((m_t + m_l)*cp)",
         [m.heat, m.tank, m.lines, m.cp], ("T_hand", "temperature", "hottest start by hand"),
     )
 
 
-def _air(b: Bench, m: _Balance) -> list[Step]:
+def _air(b: Bench, m: Balance) -> list[Step]:
     first = _start(b, m)
     offset = b.tank.start_temperature - b.scenario.site.air_temperature
     return [*first, by_hand(
@@ -361,7 +298,7 @@ def _air(b: Bench, m: _Balance) -> list[Step]:
         ("T_air", "temperature", "hottest air by hand"), "definition")]
 
 
-def _duct(b: Bench, _: _Balance) -> list[Step]:
+def _duct(b: Bench, _: Balance) -> list[Step]:
     duct, answer = b.duct, b.answer("duct-size")
     if duct is None or answer.now is None or duct.duct_loss_Pa <= 0.0 or duct.ram_gain_Pa <= 0.0:
         return []
@@ -376,7 +313,7 @@ def _duct(b: Bench, _: _Balance) -> list[Step]:
         ("d_hand", "length", "smallest duct by hand"), "velocity head at equal flow ~ d^-4")]
 
 
-def _useful(b: Bench, _: _Balance) -> list[Step]:
+def _useful(b: Bench, _: Balance) -> list[Step]:
     made = break_even(b)
     return [] if made is None else list(made.hand)
 
@@ -446,10 +383,8 @@ def working(b: Bench, name: str) -> Working:
     if name not in HANDS:
         return made
     hand, words = HANDS[name]
-    balance = _Balance(b)
+    balance = Balance(b)
     if not balance.flows and name not in ("duct-size", "lowest-useful-speed", "tank-fill"):
         return made
     steps = tuple(hand(b, balance))
     return replace(made, hand=steps, difference=f"{words}." if steps else "")
-
-
