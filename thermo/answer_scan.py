@@ -6,9 +6,9 @@ import math
 from collections.abc import Callable, Sequence
 from functools import cache, partial
 
-from thermo.answers import Answer, Better, bare_unit, settings_of
+from thermo.answers import Answer, Better, bare_unit, settings_of, unit_told
 from thermo.roots import CLOSE, Crossing, crossings, held_side
-from thermo.units import convert, format_number, kind_named
+from thermo.units import convert, format_number
 
 CLOSER = 6
 """Rounds in which the surroundings of the best point are looked at more closely."""
@@ -201,7 +201,7 @@ def _alone(
 
 def _told(value: float, kind: str) -> str:
     """Return a figure for a sentence, in SI display units."""
-    unit = kind_named(kind).si_display
+    unit = unit_told(value, kind)
     shown = convert(value, kind, unit) if unit else value
     return f"{format_number(shown, 4)} {bare_unit(unit)}".rstrip()
 

@@ -12,6 +12,9 @@ SET_DIGITS = 5
 """Digits of a size as it is put into the scenario, the last one rounded to the safe side."""
 
 
+SMALL = 0.5
+"""Lengths below this are told in millimetres or inches [m]."""
+
 Better = Literal["more", "less"]
 """Whether more of a size is safer, or less."""
 
@@ -169,8 +172,7 @@ def setting_text(
     -------
     str
     """
-    what = kind_named(kind)
-    unit = what.si_display if system == "si" else what.us_display
+    unit = unit_told(value, kind, system)
     bare = unit in ("", "%")
     shown = value if bare else convert(value, kind, unit)
     if better is not None:
@@ -201,3 +203,11 @@ def settings_of(keys: str, value: float, kind: str, better: Better) -> tuple[Set
 def bare_unit(unit: str) -> str:
     """Return a unit without the word that tells which kind of pressure it is."""
     return unit.replace(" gauge", "").replace(" abs", "")
+
+
+def unit_told(value: float, kind: str, system: System = "si") -> str:
+    """Return the unit in which a figure is told: of a short length the small one."""
+    if kind == "length" and abs(value) < SMALL:
+        return "mm" if system == "si" else "in"
+    what = kind_named(kind)
+    return what.si_display if system == "si" else what.us_display

@@ -150,6 +150,10 @@ def audit_of(solved: Solved) -> Audit:
     return Audit(heat, pump, added, stored, to_air, steam, residual / most((abs(heat), 1e5)))
 
 
+FREEZES = ": freezing in tank and lines is not modelled; glycol, or warmer water"
+"""What to do where water falls out of its range."""
+
+
 def leaves_range(solved: Solved) -> list[str]:
     """Return where an event leaves the range of its liquids' properties, in words."""
     return [words for outside, words in range_checks(solved) if bool(outside)]
@@ -179,10 +183,12 @@ def range_checks(solved: Solved) -> list[tuple[Any, str]]:
         outside = (low < liquid.t_low - 0.01) | (high > liquid.t_high) | (low != low)
         one = values.ndim == 1
         spans = f"{low - 273.15:.1f} to {high - 273.15:.1f} degC " if one else "it "
+        cold = one and low < liquid.t_low - 0.01
         checks.append((
             outside,
             f"{name}: {spans}leaves the properties' "
-            f"range of {liquid.t_low - 273.15:.1f} to {liquid.t_high - 273.15:.1f} degC",
+            f"range of {liquid.t_low - 273.15:.1f} to {liquid.t_high - 273.15:.1f} degC"
+            f"{FREEZES if cold else ''}",
         ))
     checks.append((
         solved.run.tank_dry,

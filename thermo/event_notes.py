@@ -68,6 +68,12 @@ def notes_of(scenario: Scenario, air: Air, solved: Solved) -> tuple[str, ...]:
         )
     if scenario.intake is not None and not scenario.intake.debris_screen:
         notes.append("intake.debris_screen: nothing keeps salt and stones out of the opening")
+    water = 1000.0 * scenario.tank.fill * scenario.tank.volume
+    if water > scenario.car.mass:
+        notes.append(
+            f"car.mass: {scenario.car.mass:.0f} kg is to hold all water, and the tank alone holds "
+            f"some {water:.0f} kg"
+        )
     return (*notes, *_unused(scenario), *_fast_lines(scenario, solved))
 
 

@@ -126,7 +126,7 @@ def melt_rate(mass: Any, mass0: Any, area0: Any, film: Any, t_water: Any) -> Any
     float or ndarray
         Rate of melting [kg/s]: film area (t_water - 273.15)/L, with the area falling as the
         mass to the two thirds (pieces keep their shape and number). Zero once the mass is not
-        above zero, and in water below the melting point: no refreezing.
+        above zero, and in water below the melting point.
     """
     xp = ops_of(mass, mass0, area0, film, t_water)
     share = xp.maximum(mass, 0.0) / mass0

@@ -1,4 +1,4 @@
-"""What an integration step may not know of: boiling of coolant and tank, and the end of the ice.
+"""What an integration step may not know of: boiling of coolant and tank, end and growth of ice.
 
 Within a step the heat beyond saturation stays in the cell's enthalpy, where it is counted exactly;
 after the step, and at any point between two steps, :func:`make_projection` turns it into steam.
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from thermo.ice import T_MELT
 from thermo.loop import any_over
 from thermo.loop_design import NEVER, IceCharge, LoopDesign, tank_limit
 from thermo.loop_state import (
@@ -51,11 +52,14 @@ def make_projection(
         ``project(x, state)`` changes the state in place and says whether it did. Heat beyond
         saturation leaves as steam from the jacket; in the tank the vapour of an overheated cell
         condenses in the cooler ones and leaves only when all are at saturation. Ice melted beyond
-        the last gives its heat back. Energy is conserved exactly in each case.
+        the last gives its heat back, and water about ice freezes onto it where it would be colder
+        than ice melts. Energy is conserved exactly in each case.
     """
     hot_limit = design.hot.enthalpy(design.boil_temperature)
     hot_latent = design.hot.latent_heat(design.boil_temperature)
     cold_limit, cold_latent = tank_limit(design), 1.0
+    melting = design.cold.enthalpy(T_MELT) if ice is not None else 0.0
+    cells = range(CELLS + 2 * LINE_CELLS, CELLS + 2 * LINE_CELLS + design.tank_cells)
     if not (isinstance(cold_limit, float) and cold_limit == NEVER):
         cold_latent = design.cold.latent_heat(design.tank_boil_temperature)
 
@@ -73,6 +77,9 @@ def make_projection(
             changed = True
         if ice is not None and xp.any_((y[ICE] < TINY_ICE) & (y[ICE] != 0.0)):
             _unmelt(design, y, ice)
+            changed = True
+        if ice is not None and any(xp.any_((y[i] < melting) & (y[ICE] > 0.0)) for i in cells):
+            _freeze_on(design, y, ice, melting)
             changed = True
         return _tank_boils(design, y, cold_limit, cold_latent, dry_tank) or changed
 
@@ -115,6 +122,20 @@ def _unmelt(design: LoopDesign, y: State, ice: IceCharge) -> None:
     y[TANK_MASS] = y[TANK_MASS] - back
     for i in range(CELLS + 2 * LINE_CELLS, CELLS + 2 * LINE_CELLS + n):
         y[i] = y[i] + back / n * (ice.heat + y[i]) / _cell_mass(design, y, y[i])
+
+
+def _freeze_on(design: LoopDesign, y: State, ice: IceCharge, melting: Real) -> None:
+    """Freeze as much water onto the ice as brings each cell back to where ice melts."""
+    xp = ops_of(y[ICE])
+    n = design.tank_cells
+    cells = range(CELLS + 2 * LINE_CELLS, CELLS + 2 * LINE_CELLS + n)
+    wet = xp.where(y[ICE] > 0.0, 1.0 / (ice.heat + melting), 0.0)
+    each = [xp.maximum(melting - y[i], 0.0) * _cell_mass(design, y, y[i]) * wet for i in cells]
+    frozen = sum(each)
+    y[ICE] = y[ICE] + frozen
+    y[TANK_MASS] = y[TANK_MASS] - frozen
+    for i, own in zip(cells, each, strict=True):
+        y[i] = y[i] + (own * ice.heat + frozen / n * y[i]) / _cell_mass(design, y, y[i])
 
 
 def _cell_mass(design: LoopDesign, y: State, h: Real) -> Real:

@@ -8,7 +8,8 @@ from functools import partial
 import numpy as np
 
 from thermo.answers import Answer, Setting
-from thermo.errors import InfeasibleError
+from thermo.driving import Driving
+from thermo.errors import InfeasibleError, SoakboxError
 from thermo.inputs.air import Intake, Part
 from thermo.intake import IntakeModel
 from thermo.intake_build import build_intake
@@ -22,6 +23,10 @@ from thermo.stock import STOCK, StockTube, next_stock_size
 from thermo.trial import Trials
 
 LOWEST_SCALE, HIGHEST_SCALE, SCALES = 0.35, 3.0, 9
+
+ROUNDS, SETTLED = 6, 1e-5
+"""Most rounds in which size and speed are brought together, and the share by which a size may
+still move."""
 
 
 def scaled(intake: Intake, scale: float) -> Intake:
@@ -250,11 +255,28 @@ def intake_answers(
     model = driving.intake
     if model is None:
         return []
+    duct = smallest_duct(scenario, model, _watched(scenario, driving), stock)
+    # A smaller duct makes the car slower, and it is at the speed it then has that it is to hold.
+    for _ in range(ROUNDS):
+        if duct.value is None or duct.now is None:
+            break
+        before = duct.value
+        other = scenario.model_copy(update={"intake": scaled(model.table, before / duct.now)})
+        try:
+            speeds = _watched(other, trials.driven(other)[1])
+        except SoakboxError:
+            break
+        duct = smallest_duct(scenario, model, speeds, stock)
+        if duct.value is not None and abs(duct.value - before) < SETTLED * before:
+            break
+    return [duct, *speed_answers(model, result)]
+
+
+def _watched(scenario: Scenario, driving: Driving) -> tuple[float, ...]:
+    """Return the timed speed, and the speed at which the duct runs fastest in the pass [m/s]."""
     worst = pass_air(driving)
-    speeds = [timed_speed(scenario, driving)]
-    if worst is not None:
-        speeds.append(worst.mach.speed)
-    return [smallest_duct(scenario, model, tuple(speeds), stock), *speed_answers(model, result)]
+    timed = timed_speed(scenario, driving)
+    return (timed,) if worst is None else (timed, worst.mach.speed)
 
 
 __all__ = [

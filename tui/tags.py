@@ -140,13 +140,17 @@ def _relief(flag: Flag, result: EventResult, scenario: Scenario, working: Mask) 
         if flag.level == "caution":
             return [Stage("caution", "no relief", None)]
         return [Stage("danger", "tank may burst", pressure > SAFE_SEALED)]
+    if tank.closure == "vented":
+        hottest = result.history.tank_hot
+        return [Stage(flag.level, "tank boils", hottest >= hottest.max() - AT_BOILING)]
     lifts = pressure >= tank.relief_pressure * (1.0 - 1e-9)
     near = pressure >= NEAR_RELIEF * tank.relief_pressure
     return [Stage(flag.level, "relief lifts", lifts), Stage("caution", "near relief", near)]
 
 
 def _bore(flag: Flag, result: EventResult, scenario: Scenario, working: Mask) -> list[Stage]:
-    word = "no relief fitted" if math.isnan(flag.value) else "relief too small"
+    what = "vent" if scenario.tank.closure == "vented" else "relief"
+    word = "no relief fitted" if math.isnan(flag.value) else f"{what} too small"
     return [Stage(flag.level, word, None)]
 
 

@@ -6,7 +6,7 @@ import math
 import re
 import textwrap
 
-from thermo.answers import Better, safer
+from thermo.answers import SMALL, Better, safer
 from thermo.results import Flag
 from thermo.units import System, convert, format_number, kind_named
 
@@ -37,9 +37,6 @@ FLAG_KINDS: dict[str, tuple[str, float, float]] = {
 }
 """Kind of quantity, scale to SI and offset behind the unit of a flag."""
 
-
-SMALL = 0.5
-"""Lengths below this are told in millimetres or inches [m]."""
 
 NOTHING = {
     "pressure_gauge": 0.5,
@@ -129,6 +126,8 @@ def amount(
         shown, unit = 1.8 * value, "F deg"
     else:
         shown = convert(value, kind, unit)
+        if kind == "temperature" and abs(shown) < NOTHING["temperature_difference"]:
+            shown = 0.0  # water and ice, a hair beside the melting point
     if better is not None:
         shown = safer(shown, digits, better)
     return f"{format_number(shown, digits)} {unit}".rstrip()

@@ -12,7 +12,7 @@ from thermo.workings.book import entries
 from tui.text_check import check_text
 from tui.text_sizes import sheet_text
 from tui.text_working import list_text
-from tui.wording import localised
+from tui.wording import amount, localised
 
 SI = re.compile(
     r"(?<![\w.])-?\d+(?:\.\d+)? (?:kPa|Pa|MPa|bar|L|mm|cm|m|km|m/s|km/h|degC|kg|g|K|L/min|L/s|kg/s"
@@ -70,6 +70,7 @@ def test_reasons_and_ranges_of_a_standard_are_told_in_us_units(solve_with):
     assert cold.untrusted
     text = re.sub(r"\s+", " ", check_text(cold, "us"))
     assert "32 degF to 392 degF" in text  # water from 0 to 200 degC
+    assert "freezing in tank and lines is not modelled" in text
     assert "the standard covers 59 degF to 95 degF" in text  # 15 to 35 degC
     assert "the standard covers 13.1 psi to 15.2 psi" in text  # 90 to 105 kPa
     assert si_in(text) == []
@@ -79,3 +80,8 @@ def test_the_list_of_workings_tells_no_si(solve_with, scenario_with):
     bench = Bench(solve_whole(scenario_with("base")))
     lines = list_text(entries(bench), "base", "us").splitlines()
     assert si_in(" ".join(line for line in lines if "flags." in line)) == []
+
+
+def test_a_hair_beside_the_melting_point_is_the_melting_point():
+    assert amount(273.15 - 2e-5, "temperature", "si", 4) == "0 degC"
+    assert amount(273.15 - 2e-5, "temperature", "us", 4) == "32 degF"

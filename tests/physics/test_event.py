@@ -290,3 +290,11 @@ def test_inputs_that_change_nothing_and_racing_water_are_told(solve_with):
     (line,) = [n for n in narrow if n.startswith("loop.supply.bore: the water")]
     speed = 0.1 / 60.0 / (math.pi / 4.0 * 0.008**2)  # continuity, as any handbook has it
     assert f"{speed:.1f} m/s" in line
+
+
+def test_a_car_lighter_than_its_water_is_told(solve_with):
+    heavy = "tank.volume=600 L"
+    box = ("tank.length=1.5 m", "tank.height=0.5 m")
+    notes = solve_with("base", heavy, *box).notes
+    assert any("car.mass: 430 kg is to hold all water" in n and "510 kg" in n for n in notes)
+    assert not any(n.startswith("car.mass") for n in solve_with("base").notes)

@@ -68,7 +68,7 @@ def test_melting_time_closed_form() -> None:
     assert mass == pytest.approx(mass0 / 8.0, rel=1e-6)
 
 
-def test_melt_rate_stops_and_never_refreezes() -> None:
+def test_melt_rate_stops_and_is_never_negative() -> None:
     assert ice.melt_rate(0.0, 5.0, 1.0, 600.0, 300.0) == 0.0
     assert ice.melt_rate(-0.1, 5.0, 1.0, 600.0, 300.0) == 0.0
     assert ice.melt_rate(5.0, 5.0, 1.0, 600.0, 270.0) == 0.0

@@ -221,6 +221,38 @@ def test_ice_alone_ends_where_the_heat_balance_says():
     assert end[-1] == pytest.approx(final, abs=8.0)  # 8 J/kg: 2 mK
 
 
+def test_in_frost_water_freezes_onto_the_ice_and_gets_no_colder():
+    # 200 W to air 10 K below freezing for an hour; 0.5 K of 30 kg of water go first
+    loop = Loop(
+        ice=Ice(3.0, surface("crushed", 3.0)), tank_mass=30.0, tank_start=273.65,
+        tank_air=20.0, air=263.15,
+    )
+    got = run(loop, [Stretch(3600.0)])
+    made, end = design(loop), got.pieces[-1].states[-1]
+    coldest = [float(np.min(temperatures(made, y)[9:])) for y in got.pieces[0].states]
+    assert min(coldest) > 273.15 - 0.005
+    grown = (200.0 * 3600.0 - 30.0 * 4217.0 * 0.5) / ref.MELTING_HEAT
+    assert end[ICE] - 3.0 == pytest.approx(grown, abs=0.01)  # 0.01 kg: 0.5 K of loss for 5 min
+    assert end[TANK_MASS] + end[ICE] == pytest.approx(33.0, rel=1e-12)
+    assert abs(audit(got, [Stretch(3600.0)])[0]) < 2e-4
+
+
+def test_freezing_conserves_energy_to_rounding():
+    made = design(Loop(cells=4, wall=9e3))
+    charge = IceCharge(2.0, 0.5, 600.0, 350e3)
+    y = start_state(made, coolant=300.0, metal=300.0, oil=300.0, tank=276.0, jacket_mass=7.0,
+                    tank_mass=30.0, ice=2.0)
+    y[-2], y[-1] = (made.cold.enthalpy(t) for t in (272.9, 272.65))
+    before = stored_energy(made, y, charge, 0.0, 0.0)
+    assert make_projection(made, charge)(0.0, y)
+    # the wall's heat is linear in enthalpy only so far: 2 cells moved by up to 0.5 K
+    assert stored_energy(made, y, charge, 0.0, 0.0) == pytest.approx(before, abs=20.0)
+    frozen = 7.5 * (0.25 + 0.5) * 4218.0 / 350e3
+    assert y[ICE] == pytest.approx(2.0 + frozen, rel=0.2)  # the wall has about a sixth
+    assert y[TANK_MASS] + y[ICE] == pytest.approx(32.0, rel=1e-12)
+    assert made.cold.temperature(y[-1]) == pytest.approx(273.15, abs=2e-3)
+
+
 def test_projection_conserves_energy_to_rounding():
     # each mend alone: coolant, tank with wall and cells, ice beyond its end
     loop = Loop(cells=4, wall=9e3, tank_boil=350.0, boil=380.0)

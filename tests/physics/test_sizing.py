@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from thermo.answers import safer
+from thermo.answers import safer, setting_text
 from thermo.cooling_run import solve_cooling
 from thermo.driving import drive_or_refuse
 from thermo.event import solve
 from thermo.inputs.event import Leg
 from thermo.site_air import site_air
+from thermo.sizing_intake import intake_answers
 from thermo.trial import COOLANT_FLOW, ENGINE_RISE, Trials, slacks_of
 
 TOLERANCE = 0.01
@@ -119,6 +120,21 @@ def test_duct_put_back_keeps_the_share_it_was_sized_for(sheet_with, solve_with, 
     assert answer.binding == "share of the nose gain kept"
     result = solve_with(name, *(f"{key}={text}" for key, text in answer.settings))
     assert result.intake.recovery == pytest.approx(0.5, abs=1e-3)
+
+
+@pytest.mark.parametrize("name", ["second_pass", "thin_duct", "long_course"])
+def test_a_duct_keeps_its_share_at_the_speed_that_the_car_has_with_it(
+    solve_with, scenario_with, name
+):
+    answer = intake_answers(scenario_with(name), Trials(), solve_with(name))[0]
+    back = solve_with(name, *(f"{s.key}={s.text()}" for s in answer.put))
+    assert back.intake.recovery == pytest.approx(0.5, abs=2e-4)  # five digits of a size
+
+
+def test_a_short_length_is_put_in_by_its_small_unit():
+    assert setting_text(0.0381, "length", None, "us") == "1.5 in"
+    assert setting_text(0.0381, "length") == "38.1 mm"
+    assert setting_text(1609.344, "length", None, "us") == "5280 ft"
 
 
 @pytest.mark.parametrize("name", ["base", "hot_day"])

@@ -194,6 +194,16 @@ def test_the_relief_lifts_at_the_tank_when_its_setting_is_reached() -> None:
     assert any(t.startswith("! relief lifts at ") for t in told)
 
 
+def test_a_vented_tank_boils_at_the_tank_while_it_is_hottest() -> None:
+    result, scenario = event("base", "tank.closure=vented", "tank.volume=6 L",
+                             "tank.start_temperature=60 degC", "engine.heat_share=1.05")
+    flag = next(f for f in result.flags if f.name == "relief-lift")
+    told = {t.name: t for t in tags_at(result, scenario, row_at(result, flag.at_s))}
+    assert (told["relief-lift"].text, told["relief-lift"].active) == ("! tank boils", True)
+    assert told["relief-size"].text == "XX vent too small"
+    assert not any(t.active for t in tags_at(result, scenario, 0) if t.name == "relief-lift")
+
+
 def test_a_line_outside_the_cockpit_is_not_marked() -> None:
     sleeved, _ = event("hot_day")
     keys = ("loop.supply.barrier=outside", "loop.return.barrier=outside")

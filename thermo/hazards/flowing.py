@@ -396,7 +396,7 @@ def catalogue_flow(c: Context) -> Flag:
     elif guessed:
         cooling = c.solved.cooling
         flows = {"loop.flow": cooling.cold_flow.flow, "coolant.flow": cooling.hot_flow.flow}
-        told = " and ".join(f"{n}, {format_number(flows[n] * 60e3, 3)} L/min" for n in guessed)
+        told = " and ".join(f"{n}, {format_number(flows[n] * 60e3, 4)} L/min" for n in guessed)
         why = (
             f"{told}: a figure without curve or measurement; what is installed is often half of "
             "the catalogue's"

@@ -176,7 +176,7 @@ def panel_stress(c: Context) -> Flag:
         (stress / 1e6, allowed / 1e6, "MPa"),
         (
             f"largest panel, {long * 1e3:.0f} x {short * 1e3:.0f} mm",
-            f"at {format_number(peak / 1e3, 3)} kPa the plate bends beyond what metal beside a "
+            f"at {format_number(peak / 1e3, 4)} kPa the plate bends beyond what metal beside a "
             "weld bears (Roark table 11.4); a first check, no certification. Proof-test with "
             "water, never with air",
             f"panels of at most {math.floor(span[0] * 1e3)} x {math.floor(span[1] * 1e3)} mm "
