@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from thermo.duct_flow import fanno_length, fanno_mach, rayleigh_mach
 from thermo.duct_parts import Local, Part, Path
 from thermo.duct_section import Section
 from thermo.errors import RangeError
@@ -23,9 +24,6 @@ from thermo.gas import (
     FloatArray,
     Gas,
     choked_mass_flow_function,
-    fanno_length,
-    fanno_mach,
-    rayleigh_mach,
     speed_of_sound,
     stagnation_pressure_ratio,
     stagnation_temperature_ratio,

@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 
 from thermo.answer_scan import OUT_OF_RANGE
+from thermo.boil_times import soonest_boil
 from thermo.cooling_run import MIXINGS, Solved, leaves_range, solve_cooling
 from thermo.driving import Driving, drive_or_refuse
 from thermo.errors import SoakboxError
-from thermo.figures import after_boil_margin, boil_margin, moments, peak_of, soonest_boil
+from thermo.figures import after_boil_margin, boil_margin, moments, peak_of
 from thermo.hazards.flowing import (
     LEAST_COOLANT,
     MOST_ENGINE_RISE,

@@ -7,7 +7,8 @@ from html import escape
 
 from thermo import __version__
 from thermo.units import System
-from thermo.weather import TANK, Cell, WeatherTable, rows_of, to_json
+from thermo.weather import TANK, Cell, WeatherTable
+from thermo.weather_export import rows_of, to_json
 from tui.options import csv_text
 from tui.text_weather import (
     FILL_IN,

@@ -8,16 +8,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
+from thermo.duct_flow import (
+    fanno_length,
+    fanno_mach,
+    fanno_stagnation_pressure_ratio,
+    rayleigh_mach,
+)
 from thermo.errors import RangeError
 from thermo.gas import (
     Gas,
     area_ratio,
     choked_mass_flow_function,
-    fanno_length,
-    fanno_mach,
-    fanno_stagnation_pressure_ratio,
     mass_flow_function,
-    rayleigh_mach,
     stagnation_density_ratio,
     stagnation_pressure_ratio,
     stagnation_temperature_ratio,

@@ -11,17 +11,8 @@ from thermo.results import FLOORS
 from thermo.scenario import with_value
 from thermo.scenario_io import from_text
 from thermo.survival import AIR
-from thermo.weather import (
-    MOST_AIRS,
-    SHORTEST,
-    TANK,
-    air_axis,
-    queue_axis,
-    rows_of,
-    tank_axis,
-    to_json,
-    weather_table,
-)
+from thermo.weather import MOST_AIRS, SHORTEST, TANK, air_axis, queue_axis, tank_axis, weather_table
+from thermo.weather_export import rows_of, to_json
 
 KELVIN = 0.05
 """What a variant may be off the single solver."""

@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from thermo.figures import coolant_steam, equalised, moments, peak_of, seconds_to_boil
+from thermo.boil_times import seconds_to_boil
+from thermo.figures import coolant_steam, equalised, moments, peak_of
 from thermo.flash import flash_to_ambient
 from thermo.gas import FloatArray
 from thermo.hazards.context import CELSIUS, Context, above, below, flag, level_of, worst

@@ -7,6 +7,13 @@ from typing import Any
 
 from thermo.air_demand import compressor_temperature_ratio
 from thermo.duct import Supply, march
+from thermo.duct_flow import (
+    fanno_length,
+    fanno_pressure_ratio,
+    fanno_stagnation_pressure_ratio,
+    fanno_temperature_ratio,
+    fanno_velocity_ratio,
+)
 from thermo.duct_parts import FrictionTube, Path
 from thermo.duct_section import Section
 from thermo.friction import friction_factor
@@ -14,11 +21,6 @@ from thermo.gas import (
     Gas,
     area_ratio,
     choked_mass_flow_function,
-    fanno_length,
-    fanno_pressure_ratio,
-    fanno_stagnation_pressure_ratio,
-    fanno_temperature_ratio,
-    fanno_velocity_ratio,
     mass_flow_function,
     speed_of_sound,
     stagnation_density_ratio,

@@ -6,7 +6,8 @@ import math
 
 import numpy as np
 
-from thermo.figures import BOILS, Warming, equalised, moments
+from thermo.boil_times import Warming
+from thermo.figures import BOILS, equalised, moments
 from thermo.workings.bench import Bench
 from thermo.workings.form import (
     READ,

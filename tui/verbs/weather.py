@@ -50,9 +50,9 @@ def weather(
         air_axis,
         queue_axis,
         tank_axis,
-        to_json,
         weather_table,
     )
+    from thermo.weather_export import to_json
     from tui.page_weather import ENDINGS, weather_page
     from tui.text_weather import weather_text
 
