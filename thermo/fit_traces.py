@@ -123,8 +123,7 @@ def traces(
     if driven is None:
         driven = drive(scenario)
     cooling, pieces, run = march_cooling(
-        scenario, driven.air, driven.driving, grids=grids,
-        tolerance=None if grids is not None else TOLERANCE,
+        scenario, driven.air, driven.driving, grids=grids, tolerance=TOLERANCE
     )
     history = loop_history(cooling, pieces, run)
     time = np.arange(0.0, float(history.time[-1]) + 1e-9, STEP)

@@ -272,7 +272,9 @@ def _march(
     error: Any = 0.0
     longest = float(np.max(piece.drive.duration))
     try:
-        if grid is not None:
+        # One event's steps beyond those are implicit: taken by the explicit pair they run away.
+        implicit = grid is not None and len(grid) > STIFF_AFTER
+        if grid is not None and not (implicit and ops_of(piece.arrivals[0][METAL]) is FLOATS):
             t0 = CELLS + 2 * LINE_CELLS
             eased = [t * LINE_EASE if CELLS <= i < t0 else t for i, t in enumerate(tolerances)]
             error = follow(

@@ -16,6 +16,7 @@ from thermo.fit_parameters import NORMAL_95
 from thermo.fit_traces import CRAWL, drive, traces
 from thermo.log_checks import blocking, check_log
 from thermo.log_csv import read_log
+from thermo.loop_run import STIFF_AFTER
 from thermo.scenario import Scenario
 from thermo.scenario_io import read_scenario
 
@@ -139,3 +140,30 @@ def test_speed_is_told_under_way_only_and_from_the_drive(base: Scenario) -> None
     inside = (course.time < ends[1] - 0.5) | (
         (course.time > ends[1] + 0.5) & (course.time < ends[2] - 0.5))
     assert model[inside] == pytest.approx(course.columns["speed"][inside], abs=0.012)
+
+
+LONG = '''
+[[leg]]
+kind = "warm-up"
+duration = "2 h"
+[[leg]]
+kind = "full-power"
+distance = "3200 m"
+start_speed = "13 m/s"
+[[leg]]
+kind = "coast"
+duration = "45 s"
+'''
+
+
+def test_the_steps_of_a_long_warm_up_can_be_followed(scenario_with):
+    # The leg goes on by implicit steps, three times what the explicit pair can take in these
+    # lines: followed by it they ran away, and no slope of a fit was what it should be.
+    scenario = scenario_with("base", "engine.idle_heat=0.5 kW/L", legs=LONG)
+    driven = drive(scenario)
+    own = traces(scenario, driven)
+    assert max(len(grid) for grid in own.grids) > STIFF_AFTER
+    again = traces(scenario, driven, own.grids)
+    for channel in ("coolant_out", "tank_out", "tank_in"):
+        apart = np.abs(again.columns[channel] - own.columns[channel])
+        assert np.nanmax(apart) < 0.02  # twice the error allowed a step
