@@ -23,7 +23,8 @@ from thermo.flags import RANKS
 from thermo.hazards.context import LEVELS
 from thermo.loop_run import STIFF_AFTER
 from thermo.scenario import Scenario
-from thermo.variant_block import FIGURES, Block, StoppedError
+from thermo.variant_block import Block
+from thermo.variant_figures import FIGURES, StoppedError
 from thermo.variant_steps import Grids, common, pilots
 from thermo.variants import Floats, Indices, VariantSet
 

@@ -21,7 +21,8 @@ from typing import Any
 import numpy as np
 
 from thermo.errors import SoakboxError
-from thermo.variant_block import Block, Shared, share, solve_block, solve_singly
+from thermo.variant_block import Block, solve_block, solve_singly
+from thermo.variant_figures import Shared, share
 from thermo.variant_steps import Grids, steps_of
 from thermo.variants import Indices, VariantSet
 

@@ -46,19 +46,11 @@ from thermo.hazards.burning import (
     touch_rank,
 )
 from thermo.hazards.context import CAUTION, DANGER, Context, flag, level_of, when
-from thermo.hazards.flowing import (
-    air_lock,
-    air_lock_rank,
-    catalogue_flow,
-    catalogue_flow_rank,
-    cavitation,
-    cavitation_rank,
-    low_flow,
-    low_flow_rank,
-)
+from thermo.hazards.flowing import catalogue_flow, catalogue_flow_rank, low_flow, low_flow_rank
 from thermo.hazards.margins import AUDIT_PERCENT
 from thermo.hazards.relieving import relief_lift, relief_lift_rank, relief_size, relief_size_rank
 from thermo.hazards.standing import freeze, freeze_rank, pick_up, pick_up_rank
+from thermo.hazards.suction import air_lock, air_lock_rank, cavitation, cavitation_rank
 from thermo.hazards.vessel import (
     hydraulic_lock,
     hydraulic_lock_rank,

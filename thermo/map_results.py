@@ -13,7 +13,7 @@ from thermo.flags import RANKS
 from thermo.hazards.margins import MARGINS, slack_of
 from thermo.quantity_text import quoted
 from thermo.scenario_problems import nearest
-from thermo.variant_block import COOLING, FIGURES, INTAKE, OTHER
+from thermo.variant_figures import COOLING, FIGURES, INTAKE, OTHER
 
 VERDICT = "verdict"
 

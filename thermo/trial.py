@@ -14,15 +14,9 @@ from thermo.cooling_run import MIXINGS, Solved, leaves_range, solve_cooling
 from thermo.driving import Driving, drive_or_refuse
 from thermo.errors import SoakboxError
 from thermo.figures import after_boil_margin, boil_margin, moments, peak_of
-from thermo.hazards.flowing import (
-    LEAST_COOLANT,
-    MOST_ENGINE_RISE,
-    MOST_RISE,
-    SUCTION_MARGIN,
-    FlowChecks,
-    suction_of,
-)
+from thermo.hazards.flowing import LEAST_COOLANT, MOST_ENGINE_RISE, MOST_RISE, FlowChecks
 from thermo.hazards.relieving import NEAR_RELIEF, safe_sealed
+from thermo.hazards.suction import SUCTION_MARGIN, suction_of
 from thermo.hazards.vessel import LEAST_GAS
 from thermo.headspace import NO_RELIEF
 from thermo.ice import DENSITY

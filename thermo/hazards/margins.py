@@ -16,9 +16,10 @@ from thermo.hazards.boiling import throttle_opens
 from thermo.hazards.breathing import LEAN_CAUTION, lean_share
 from thermo.hazards.burning import DRIVER_LINES, bare_metal, driver_lines
 from thermo.hazards.context import CELSIUS, Context
-from thermo.hazards.flowing import rise_and_limit, stands, suction
+from thermo.hazards.flowing import rise_and_limit, stands
 from thermo.hazards.relieving import safe_sealed, steam_bore
 from thermo.hazards.standing import FREEZE_MARGIN, LEAST_COVER, outlet_cover, pumped_accelerations
+from thermo.hazards.suction import suction
 from thermo.hazards.vessel import FREE_TO_EXPAND, LEAST_GAS, MOST_VACUUM, gas_share, panel_load
 from thermo.headspace import NO_RELIEF
 from thermo.ops import least, most, ops_of, pick, plain

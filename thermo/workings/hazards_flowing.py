@@ -9,7 +9,7 @@ import numpy as np
 from thermo.air_clearing import air_clearing
 from thermo.circuit import segment_drop
 from thermo.figures import peak_of
-from thermo.hazards.flowing import LEAST_SPARE
+from thermo.hazards.suction import LEAST_SPARE
 from thermo.hydraulics import npsh_available
 from thermo.loop_flow import segment_of
 from thermo.vehicle import STANDARD_GRAVITY

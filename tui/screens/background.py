@@ -228,7 +228,7 @@ class WorkPage(Page):
         ).start()
 
     def _carry_out(self, view: View, job: Job) -> None:
-        from thermo.variant_block import StoppedError
+        from thermo.variant_figures import StoppedError
 
         try:
             text = self.work(view, job)

@@ -9,7 +9,7 @@ import click
 
 from thermo.event import solve_whole
 from thermo.scenario_io import from_text
-from thermo.variant_block import StoppedError
+from thermo.variant_figures import StoppedError
 from tui.completion import typed_path
 from tui.screens.background import Job, View, WorkPage
 
