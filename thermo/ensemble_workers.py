@@ -7,6 +7,7 @@ before it takes over the terminal.
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
 import threading
 from collections.abc import Callable, Iterator
@@ -14,7 +15,7 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import resource_tracker
+from multiprocessing import connection, resource_tracker
 from types import TracebackType
 from typing import Any
 
@@ -150,6 +151,18 @@ def _begin(given_up: Any) -> None:
     global _given_up
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _given_up = given_up
+    starter = multiprocessing.parent_process()
+    if starter is not None:
+        threading.Thread(target=_end_with, args=(starter.sentinel,), daemon=True).start()
+
+
+def _end_with(sentinel: int) -> None:
+    """End this process as soon as the one that started it has ended, however that was.
+
+    Without, a process whose starter was killed waits for ever for somebody to take its result.
+    """
+    connection.wait([sentinel])
+    os._exit(1)
 
 
 def _work(task: Task) -> Block:

@@ -15,19 +15,22 @@ resource = pytest.importorskip("resource", reason="limits of POSIX")
 
 ROOT = Path(__file__).resolve().parents[2]
 MAIN = "from tui.start import main; main()"
+CACHE = "SOAKBOX_CACHE"
 NOT_OURS = ("SOAKBOX_", "XDG_", "LC_", "PYTHON")
 """Beginnings of variables that the place of a test must not take over."""
 DROP_BOUNDING, OVERRIDE = 24, 1
 """Linux: PR_CAPBSET_DROP of prctl(2), and CAP_DAC_OVERRIDE of capabilities(7)."""
 
 
-def surroundings(**variables: str) -> dict[str, str]:
-    """Return this process's environment with Soakbox's path alone, and with the variables given.
+def surroundings(**variables: str | None) -> dict[str, str]:
+    """Return this process's environment with Soakbox's path and this session's tables alone.
 
-    Nothing is compiled to disk: on a full one Python may leave half a file, and trust it later.
+    The variables given go before these; None takes one out. Nothing is compiled to disk: on a full
+    one Python may leave half a file, and trust it later.
     """
     kept = {k: v for k, v in os.environ.items() if not k.startswith(NOT_OURS)}
-    return {**kept, "PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1", **variables}
+    ours = {"PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1", CACHE: os.environ[CACHE]}
+    return {k: v for k, v in {**kept, **ours, **variables}.items() if v is not None}
 
 
 def full_disk(room: int = 0) -> Callable[[], None]:

@@ -12,11 +12,10 @@ import shutil
 
 import pytest
 
-from tests.faults.command import ROOT, bound_by_permissions, command, full_disk, surroundings
+from tests.faults.command import CACHE, ROOT, bound_by_permissions, command, full_disk, surroundings
 
 BASE = ROOT / "scenarios" / "base.toml"
 SHORT = ("--without", "sizes,weather,doubt,assumptions,working")
-CACHE = "SOAKBOX_CACHE"
 EDITING = """
 import sys
 from thermo.scenario_io import ScenarioFileError

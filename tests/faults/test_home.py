@@ -42,8 +42,8 @@ def read_only(tmp_path):
 
 
 def test_a_read_only_home_is_told_and_stops_nothing(read_only):
-    place = {"env": surroundings(HOME=str(read_only)), "preexec_fn": bound_by_permissions}
-    ran = command("selftest", **place)
+    ran = command("selftest", env=surroundings(HOME=str(read_only), SOAKBOX_CACHE=None),
+                  preexec_fn=bound_by_permissions)
     assert "built, not kept: " in tables_told(ran)
     assert " ".join(ran.stdout.split()).count("cannot be written: Permission denied") == 3
     assert list(read_only.iterdir()) == []
@@ -52,15 +52,13 @@ def test_a_read_only_home_is_told_and_stops_nothing(read_only):
 def test_a_home_that_is_a_file_is_told_and_stops_nothing(tmp_path):
     home = tmp_path / "home"
     home.write_text("")
-    place = {"env": surroundings(HOME=str(home))}
-    ran = command("selftest", **place)
+    ran = command("selftest", env=surroundings(HOME=str(home), SOAKBOX_CACHE=None))
     assert "built, not kept: the property tables could not be kept: " in tables_told(ran)
 
 
 def test_without_a_home_nothing_is_kept_and_nothing_stops(tmp_path):
-    nowhere = {k: v for k, v in surroundings().items() if k != "HOME"}
-    place = {"env": nowhere, "cwd": tmp_path, "code": NOBODY + MAIN}
-    ran = command("selftest", **place)
+    ran = command("selftest", env=surroundings(HOME=None, SOAKBOX_CACHE=None), cwd=tmp_path,
+                  code=NOBODY + MAIN)
     assert ran.stdout.count("nowhere: there is no home folder") == 3
     assert list(tmp_path.iterdir()) == []
 

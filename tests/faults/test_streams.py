@@ -5,7 +5,6 @@ Exit status 1 says danger, so no fault of a stream may end with it.
 
 from __future__ import annotations
 
-import os
 import re
 import shutil
 import subprocess
@@ -16,16 +15,10 @@ import pytest
 
 from tests.faults.command import MAIN, ROOT, command, surroundings
 
-CACHE = "SOAKBOX_CACHE"
 BASE, OVERREACH = (ROOT / "scenarios" / f"{name}.toml" for name in ("base", "overreach"))
 QUICK = (("check", BASE), ("schema",), ("stock",), ("--help",), ("check", "--help"),
          ("--version",), ("working", BASE), ("verify",))
 ASCII = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0", "PYTHONIOENCODING": "ascii"}
-
-
-def around(**variables):
-    """Return surroundings with this session's tables."""
-    return surroundings(**{CACHE: os.environ[CACHE], **variables})
 
 
 def redirected(words, *argv):
@@ -33,7 +26,7 @@ def redirected(words, *argv):
     line = f'"$0" -c "$1" "${{@:2}}" {words}'
     return subprocess.run(["bash", "-c", line, sys.executable, MAIN, *map(str, argv)],
                           capture_output=True, encoding="utf-8", timeout=120, check=False,
-                          env=around(), cwd=ROOT)
+                          env=surroundings(), cwd=ROOT)
 
 
 @pytest.mark.parametrize("argv", QUICK, ids=lambda argv: str(argv[0]))
@@ -88,7 +81,7 @@ def test_a_message_that_cannot_be_told_leaves_the_status(full, tmp_path):
 def test_a_fault_of_the_program_itself_is_not_taken_for_danger(tmp_path):
     code = "import tui.text_check as t\ndef broken(*a): raise LookupError('within')\n" \
            "t.check_text = broken\n" + MAIN
-    ran = command("check", BASE, code=code, env=around())
+    ran = command("check", BASE, code=code, env=surroundings())
     assert (ran.returncode, ran.stdout) == (3, "")
     assert "Traceback" in ran.stderr
     assert "LookupError: within" in ran.stderr
@@ -106,7 +99,7 @@ def test_without_utf_8_everything_is_told_in_ascii(argv, tmp_path):
     file = tmp_path / "ré.toml"
     text = BASE.read_text(encoding="utf-8")
     file.write_text(re.sub(r'(?m)^title = ".*"$', 'title = "Zölle – 5 °C"', text), encoding="utf-8")
-    ran = command(*(str(word).format(file) for word in argv), env=around(**ASCII))
+    ran = command(*(str(word).format(file) for word in argv), env=surroundings(**ASCII))
     assert ran.returncode == (2 if argv[1:] == ("{}x",) else 0), ran.stderr
     assert (ran.stdout + ran.stderr).isascii()
     assert "Traceback" not in ran.stderr
@@ -115,7 +108,7 @@ def test_without_utf_8_everything_is_told_in_ascii(argv, tmp_path):
 
 def test_a_poor_terminal_changes_no_word_of_a_verb():
     terms = ("xterm-256color", "dumb", "", "no-such-terminal")
-    told = {command("check", BASE, env=around(TERM=term)).stdout for term in terms}
+    told = {command("check", BASE, env=surroundings(TERM=term)).stdout for term in terms}
     assert len(told) == 1
     assert "\x1b" not in told.pop()
 
@@ -154,7 +147,7 @@ def test_a_decimal_comma_of_the_locale_gets_into_no_output(argv, comma, tmp_path
         (tmp_path / name).mkdir()
         out = tmp_path / name / "out"
         ran = command(*(str(word).format(out) for word in argv), code=code,
-                      env=around(PYTHONUTF8="1", **more))
+                      env=surroundings(PYTHONUTF8="1", **more))
         assert ran.returncode == 0, ran.stderr
         files = [path.read_text(encoding="utf-8") for path in out.parent.iterdir()]
         told.append([ran.stdout, *files])
