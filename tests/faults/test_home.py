@@ -98,13 +98,11 @@ def one_digit(whole):
     return whole[:at] + bytes([whole[at] + 1]) + whole[at + 1:]
 
 
-@pytest.mark.parametrize("spoil", [
-    one_digit, lambda whole: whole[: len(whole) // 2], lambda whole: b""],
-    ids=["one digit", "cut off", "emptied"])
-def test_a_spoilt_table_is_noticed_and_built_anew(spoil, built, tmp_path):
+def test_a_spoilt_table_is_noticed_and_built_anew(built, tmp_path):
+    """One digit is another; other ways are tried in `tests/physics/test_properties.py`."""
     file, digest = built
     spoilt = tmp_path / file.name
-    spoilt.write_bytes(spoil(file.read_bytes()))
+    spoilt.write_bytes(one_digit(file.read_bytes()))
     place = {"env": surroundings(SOAKBOX_CACHE=str(tmp_path)), "code": TABLES}
     assert command(**place).stdout.split() == ["built", digest]
     assert spoilt.read_bytes() == file.read_bytes()

@@ -1,4 +1,4 @@
-"""A program killed while it saves leaves the old file or the new one, never a mix, and no process."""
+"""A program killed while it saves leaves the old file or the new one whole, and no process."""
 
 from __future__ import annotations
 
@@ -22,15 +22,14 @@ time.sleep(600)
 """
 
 
-@pytest.mark.parametrize("after", [0.0, 0.003, 0.011, 0.02, 0.037])
+@pytest.mark.parametrize("after", [0.0, 0.011, 0.037])
 @pytest.mark.parametrize("trial", [save_trial, cache_trial], ids=["save", "cache"])
 def test_killed_at_some_moment(trial, after, tmp_path):
     assert trial(tmp_path, after) == ""
 
 
-@pytest.mark.parametrize("after", [0.1, 0.7])
-def test_a_first_start_killed_while_it_builds_spoils_no_later_one(after, tmp_path):
-    assert build_trial(tmp_path, after) == ""
+def test_a_first_start_killed_while_it_builds_spoils_no_later_one(tmp_path):
+    assert build_trial(tmp_path, 0.7) == ""
 
 
 def test_the_processes_of_a_killed_program_end_with_it():
