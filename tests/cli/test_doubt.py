@@ -92,7 +92,11 @@ def test_an_interrupt_ends_it_quietly(shipped, after):
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     time.sleep(after)
     os.killpg(running.pid, signal.SIGINT)
-    out, err = running.communicate(timeout=30)
+    try:
+        out, err = running.communicate(timeout=60)
+    except subprocess.TimeoutExpired:
+        os.killpg(running.pid, signal.SIGKILL)
+        raise
     assert running.returncode == 130
     assert "Traceback" not in err
     assert out == ""

@@ -22,7 +22,7 @@ from thermo.stepping import StepError, advance
 from thermo.units import QuantityTextError, parse
 from tui.text_check import check_text
 
-SHORT = settings(max_examples=60, deadline=None, derandomize=True, database=None)
+SHORT = settings(max_examples=60, derandomize=True, database=None)
 BASE = (SCENARIOS / "base.toml").read_text(encoding="utf-8")
 HOT = (SCENARIOS / "hot_day.toml").read_text(encoding="utf-8")
 

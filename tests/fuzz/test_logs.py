@@ -13,7 +13,7 @@ from thermo.errors import SoakboxError
 from thermo.log_csv import MOST_TIME, read_log
 from thermo.log_survey import survey
 
-SHORT = settings(max_examples=80, deadline=None, derandomize=True, database=None,
+SHORT = settings(max_examples=80, derandomize=True, database=None,
                  suppress_health_check=[HealthCheck.function_scoped_fixture])
 CELLS = st.sampled_from([
     "", "nan", "inf", "-inf", "1e308", "-1e308", "1e400", "12:34:56.7", '"', "x", "#", "-", "1_0",

@@ -48,7 +48,7 @@ def test_fixed_coefficients_split_by_area_over_root_k() -> None:
     assert run.converged[0]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     st.floats(0.03, 0.08), st.floats(0.03, 0.08), st.floats(0.2, 4.0), st.floats(0.0, 3.0),
     st.floats(0.01, 0.12), st.floats(0.0, 90.0),

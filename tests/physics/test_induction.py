@@ -107,7 +107,7 @@ def test_fixed_point_against_a_bracketing_root(demand, wall: float | None) -> No
         assert found.flow[i] == pytest.approx(brentq(miss, 0.01, 0.25, xtol=1e-13), rel=1e-8)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.floats(0.2e-3, 12e-3), st.floats(0.0, 100.0))
 def test_the_answer_satisfies_both_sides_or_says_choked(litres: float, speed: float) -> None:
     demand = DisplacementDemand(litres, 8000.0, 287.05)

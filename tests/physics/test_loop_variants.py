@@ -272,7 +272,7 @@ def legs_of(heat, hot, cold, seconds):
 
 
 FLOW = st.floats(0.0, 2e-3)
-QUICK = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+QUICK = settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
 
 
 @QUICK

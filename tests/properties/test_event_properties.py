@@ -13,7 +13,7 @@ from thermo.scenario import with_value
 from thermo.scenario_io import from_text
 from thermo.trial import Trials
 
-FEW = settings(max_examples=6, deadline=None, derandomize=True, database=None,
+FEW = settings(max_examples=6, derandomize=True, database=None,
                suppress_health_check=[HealthCheck.function_scoped_fixture])
 MORE = settings(FEW, max_examples=16)
 

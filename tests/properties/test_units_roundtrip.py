@@ -19,7 +19,7 @@ _ALPHABET = "0123456789 .,+-*/^()eE%'\"°µ²³_:LlgalminhKCFpsdP\t\n\x00\x1b\u2
 @pytest.mark.parametrize("system", ["si", "us"])
 @pytest.mark.parametrize("kind", sorted(KINDS))
 @given(value=_SIGNED)
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_written_is_read_back(kind: str, system: str, value: float) -> None:
     # 17 digits: the text carries the float; only the change of units rounds
     si = abs(value) if KINDS[kind].is_point else value
@@ -29,7 +29,7 @@ def test_written_is_read_back(kind: str, system: str, value: float) -> None:
 
 
 @given(value=_SIGNED, digits=st.integers(1, 8))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_rounded_to_the_digits_asked_for(value: float, digits: int) -> None:
     shown = parse(format_value(value, "number", digits=digits), "number")
     assert abs(shown - value) <= 0.5001 * 10.0 ** (1 - digits) * abs(value)
@@ -37,7 +37,7 @@ def test_rounded_to_the_digits_asked_for(value: float, digits: int) -> None:
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
 @given(text=st.one_of(st.text(_ALPHABET, max_size=24), st.text(max_size=100)))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_any_text_is_read_or_refused(kind: str, text: str) -> None:
     try:
         value, message = parse(text, kind), ""
@@ -48,14 +48,14 @@ def test_any_text_is_read_or_refused(kind: str, text: str) -> None:
 
 
 @given(low=st.integers(1, 15), whole=st.integers(0, 40))
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 def test_fractions_of_an_inch(low: int, whole: int) -> None:
     text = f"{whole} {low}/16 in" if whole else f"{low}/16 in"
     assert parse(text, "length") == pytest.approx((whole + low / 16) * 0.0254, rel=1e-12)
 
 
 @given(a=_SIZES, b=_SIZES)
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 def test_reading_keeps_order(a: float, b: float) -> None:
     first, second = (parse(f"{x!r} degF", "temperature") for x in (a, b))
     assert (a < b) <= (first <= second)

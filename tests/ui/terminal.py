@@ -133,6 +133,13 @@ class Terminal:
             self.read(0.2)
         return self.last_output
 
+    def until_gone(self, words: str, seconds: float = 90.0) -> None:
+        """Wait until words are on the screen no longer."""
+        end = time.perf_counter() + seconds
+        while words in self.text():
+            assert time.perf_counter() < end, f"{words} still on the screen:\n{self.text()}"
+            self.read(0.2)
+
     def settle(self, quiet: float = 0.12) -> float:
         """Take in output until none comes for a while; return when the last came.
 

@@ -315,7 +315,7 @@ def test_a_small_pane_lists_dangers_and_figures_whole() -> None:
 
 
 @given(width=st.integers(12, 170), height=st.integers(1, 24), row=st.integers(0, 300))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_any_size_is_kept(width: int, height: int, row: int) -> None:
     result, scenario = event("overreach")
     lines = side_view(result, scenario, row, width, height)

@@ -91,8 +91,7 @@ def test_the_first_start_opens_the_demo_with_hints(open_terminal):
     terminal = open_terminal()
     terminal.until("CLEAR", "This is the demo. Press 2")
     terminal.press("right")
-    terminal.settle()
-    assert "This is the demo" not in terminal.text()
+    terminal.until_gone("This is the demo")
 
 
 def test_without_colour_the_screen_tells_the_same(open_terminal):
