@@ -313,7 +313,9 @@ def _taken(scenario: Scenario) -> list[str]:
     notes: list[str] = []
     table, engine = scenario.exchanger, scenario.engine
     if all(w is None for w in (table.ua, table.rated, table.double_pipe, table.plate)):
-        notes.append("exchanger.ua: 28 W/K a kW of brake power taken (common practice 15-45)")
+        notes.append(
+            "exchanger.ua: 28 W/K a kW of brake power taken (common practice 15-45 W/K a kW)"
+        )
     notes += [
         f"{key}.flow is given, so the curve of {key}.pump is not used"
         for key, loop in (("loop", scenario.loop), ("coolant", scenario.coolant))

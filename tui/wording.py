@@ -67,6 +67,8 @@ _IN_WORDS: dict[str, tuple[str, float, float]] = {
     "bar a kelvin": ("psi per F deg", 14.50377 / 1.8, 0.0),
     "km": ("miles", 1.0 / 1.609344, 0.0),
     "L/min a kW": ("gpm a hp", 0.7456999 / 3.785412, 0.0),
+    "W/K a kW": ("BTU/(h degF) a hp", 3.412142 / 1.8 * 0.7456999, 0.0),
+    "kg a kW": ("lb a hp", 0.7456999 / 0.45359237, 0.0),
     "kg/s": ("lb/s", 1.0 / 0.45359237, 0.0),
 }
 """Unit in US words, scale and offset, for figures that stand inside a sentence."""

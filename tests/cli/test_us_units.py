@@ -56,6 +56,8 @@ def test_the_build_sheet_tells_no_si(solve_with, sheet_with, name):
         ("305 x 254 mm", "12 in x 10 in"),
         ("60-80 degC", "140 degF to 176 degF"),
         ("0.5 L/min a kW", "0.0985 gpm a hp"),
+        ("28 W/K a kW", "39.6 BTU/(h degF) a hp"),
+        ("0.4 kg a kW", "0.658 lb a hp"),
         ("1000 m and 10 kPa", "3280 ft and 1.45 psi"),
     ],
 )

@@ -314,6 +314,13 @@ def test_figures_inside_the_words_hold_on_the_safe_side(solve_with, flag_of):
     assert f"would be {finish:.1f} K" in flag_of(late, "after-boil").why
 
 
+def test_a_tank_pump_that_stands_while_the_coolant_boils_is_named(solve_with, flag_of):
+    legs = TWO_PASSES.split("[[leg]]\nkind = \"service\"")[0].replace("coolant_pump", "tank_pump")
+    still = flag_of(solve_with("base", "engine.metal_excess=100 K", legs=legs), "coolant-boil")
+    assert still.remedy.startswith("the tank pump on while the coolant is hot; more tank water")
+    assert flag_of(solve_with("hot_day"), "coolant-boil").remedy.startswith("more tank water")
+
+
 def test_an_unmeasured_flow_is_told_by_its_own_figure(solve_with, flag_of):
     found = flag_of(solve_with("base", "coolant.flow_measured=false"), "catalogue-flow")
     assert "coolant.flow, 55 L/min" in found.why

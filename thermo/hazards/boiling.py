@@ -75,6 +75,7 @@ def coolant_boil(c: Context) -> Flag:
     row = int(np.argmin(margin))
     value, wanted = c.cooling.boil_margin_K, c.scenario.limits.caution_margin
     boils = math.isfinite(c.cooling.boils_at_s)
+    still = "" if history.cold_flow[row] > 0.0 else "the tank pump on while the coolant is hot; "
     why = (
         f"the coolant boils from {c.cooling.boils_at_s:.0f} s on and "
         f"{coolant_steam(c.solved):.2f} kg of it leaves as steam: the head overheats, and steam "
@@ -92,8 +93,8 @@ def coolant_boil(c: Context) -> Flag:
         (
             "coolant at engine out",
             why,
-            "more tank water, tank flow or exchanger conductance; colder or iced tank water; a "
-            "higher cap; a shorter pass",
+            f"{still}more tank water, tank flow or exchanger conductance; colder or iced tank "
+            "water; a higher cap; a shorter pass",
         ),
         row=row,
         inputs=(
