@@ -384,8 +384,9 @@ class Session:
         return self._go(state)
 
     def _go(self, state: State) -> Edit:
+        before = self.text
         edit = self._steps.go(state)
-        if edit.changed:
+        if self.text != before:  # which a comment alone does as well
             self._tell()
         return edit
 

@@ -489,3 +489,14 @@ def test_every_shipped_input_can_be_typed_again_as_shown(name):
     given = [row for row in session.rows if row.given]
     assert given
     assert session.edit_many({row.key: row.text for row in given}).changes == ()
+
+
+def test_a_comment_alone_is_a_change_that_watchers_hear_of_and_that_is_unsaved(session):
+    heard = []
+    session.watchers.append(lambda s: heard.append(s.dirty))
+    assert not session.replace(TEXT + "\n# as fitted\n").changed
+    assert heard == [True]
+    session.undo()
+    assert heard == [True, False]
+    assert not session.replace(TEXT).changed
+    assert heard == [True, False]
