@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -19,10 +18,11 @@ from thermo.driving import Driving, drive_or_refuse
 from thermo.engine_table import peak_power
 from thermo.errors import Problem, ScenarioError
 from thermo.fields import quantity_of
+from thermo.fit_before import Before, Counted, before_pass, counted_ice, with_run_on
 from thermo.fit_parameters import Fitted, heat_key, heat_now
+from thermo.fit_plenum import duct_by_plenum
 from thermo.loop_state import LINE_CELLS
 from thermo.scenario import Scenario
-from thermo.site import Air
 from thermo.site_air import site_air
 
 READING = 1.0
@@ -39,8 +39,6 @@ EXCESS = 3.0
 """Standard error of metal over coolant before the pass [K]: common practice."""
 LOST = 0.5
 """Relative standard error of the heat lost to the air: common practice."""
-PRESSURE = 100.0
-"""Standard error of the plenum's reading [Pa]: common practice."""
 
 KELVIN = "temperature_difference"
 """Kind of quantity of a rise."""
@@ -68,6 +66,9 @@ class Notebook:
         Pressure in the plenum at the timed speed [Pa], absolute.
     reading_error : float
         Standard error of a thermometer reading [K].
+    ice_before, ice_after : float or None
+        Ice in the tank at the readings before and after [kg]; by the model, and none, where it was
+        not looked at and the tank's readings allow it.
     """
 
     tank_before: float
@@ -78,6 +79,8 @@ class Notebook:
     circulated: float = 60.0
     plenum: float | None = None
     reading_error: float = READING
+    ice_before: float | None = None
+    ice_after: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,25 +155,34 @@ def fit_notebook(scenario: Scenario, book: Notebook) -> NotebookFit:
     Raises
     ------
     ScenarioError
-        If the readings contradict one another, or lead to a share that no engine has.
+        If the readings contradict one another, do not tell how much ice melted, or lead to a share
+        that no engine has.
 
     Notes
     -----
-    Q = m_w (h(T1) - h(T0)) + C_wall (T1 - T0) + m_c (h_c(Tc1) - h_c(Tc0))
-    + C_metal (Tc1 - Tc0 - excess) + sum of G (T_mean - T_air) t - pump work - other heat;
-    share = Q / (P t_pass). First law; errors add as squares.
+    Q = m_w (h(T1) - h(T0)) + m_ice (L + h(T1)) + C_wall (T1 - T0) + m_c (h_c(Tc1) - h_c(Tc0))
+    + C_metal (Tc1 - Tc0 - excess) + loss to the air - pump work - other heat;
+    share = Q / (P t_pass), with m_ice what melted between the two readings. First law; errors add
+    as squares. The loss, and what legs before the pass leave of ice, excess and oil, is
+    the model's.
     """
     number = scenario.first_pass
     air = site_air(scenario)
-    driving = drive_or_refuse(scenario, air)
     cooling = build_cooling(scenario, air)
-    _refuse(scenario, cooling, book)
+    _refuse(cooling, book)
+    short = with_run_on(scenario, book.circulated)
+    driving = drive_or_refuse(short, air)
+    start = before_pass(short, air, driving, book.pass_time, book.tank_before)
+    ice = counted_ice(
+        cooling, start, (book.tank_before, book.tank_after), (book.pass_time, book.circulated),
+        (book.ice_before, book.ice_after), book.reading_error)
+    _refuse_cooler(book, ice)
     energy = _brake_energy(driving, number, book.pass_time)
-    terms = _balance(scenario, cooling, air, book, energy)
+    terms = _balance(scenario, cooling, book, energy, start, ice)
     heat = math.fsum(term.heat for term in terms)
     share = heat / energy
     _refuse_share(share, heat)
-    causes = _causes(scenario, cooling, book, terms, share, energy)
+    causes = _causes(cooling, book, terms, share, energy, start.contents - ice.after)
     error = math.sqrt(math.fsum(e * e for _, e in causes))
     before = heat_now(scenario)
     key = heat_key(scenario)
@@ -178,17 +190,17 @@ def fit_notebook(scenario: Scenario, book: Notebook) -> NotebookFit:
     quantity = quantity_of(Scenario, key)
     fitted = [Fitted.normal(key, quantity.kind if quantity else "fraction", "heat share", before,
                             before * scale, before * scale * error / share)]
-    notes = _notes(scenario, driving, number, book)
+    notes = _notes(driving, number, book, start, ice)
     if book.plenum is not None:
-        fitted += _duct(scenario, driving, air, number, book.plenum, notes)
+        fitted.append(duct_by_plenum(scenario, driving, air, book.plenum, notes))
     return NotebookFit(
         terms, heat, error * energy, energy, share, error,
         float(cooling.full_heat / peak_power(scenario.engine)), causes, tuple(fitted), tuple(notes),
     )
 
 
-def _refuse(scenario: Scenario, cooling: Cooling, book: Notebook) -> None:
-    """Refuse readings that contradict one another or leave the liquids' range."""
+def _refuse(cooling: Cooling, book: Notebook) -> None:
+    """Refuse readings that leave the liquids' range, and times that no crew has."""
     problems: list[Problem] = []
     for name, value, liquid in (
         ("tank-before", book.tank_before, cooling.design.cold),
@@ -207,13 +219,17 @@ def _refuse(scenario: Scenario, cooling: Cooling, book: Notebook) -> None:
     if not 0.01 <= book.reading_error <= 10.0:
         problems.append(Problem(
             "reading-error", f"{book.reading_error:.3g} K", "0.01 K to 10 K is expected"))
-    if not problems and book.tank_after <= book.tank_before and scenario.tank.ice_mass == 0.0:
-        problems.append(Problem(
-            "tank-after", f"{book.tank_after - 273.15:.1f} degC",
-            f"more than tank-before ({book.tank_before - 273.15:.1f} degC) is expected: a pass "
-            "warms the tank; were the two mixed up, or was the water swapped?"))
     if problems:
         raise ScenarioError("notebook", problems)
+
+
+def _refuse_cooler(book: Notebook, ice: Counted) -> None:
+    """Refuse a tank that no ice has cooled and is not warmer after the pass."""
+    if book.tank_after <= book.tank_before and ice.melted <= 0.0:
+        raise ScenarioError("notebook", [Problem(
+            "tank-after", f"{book.tank_after - 273.15:.1f} degC",
+            f"more than tank-before ({book.tank_before - 273.15:.1f} degC) is expected: a pass "
+            "warms the tank; were the two mixed up, or was the water swapped?")])
 
 
 def _refuse_share(share: float, heat: float) -> None:
@@ -234,45 +250,47 @@ def _brake_energy(driving: Driving, number: int, seconds: float) -> float:
 
 
 def _balance(
-    scenario: Scenario, cooling: Cooling, air: Air, book: Notebook, energy: float
+    scenario: Scenario, cooling: Cooling, book: Notebook, energy: float,
+    start: Before, ice: Counted,
 ) -> tuple[Term, ...]:
     """Return the terms of the balance."""
     design, engine = cooling.design, scenario.engine
     cold, hot = design.cold, design.hot
     rise = book.tank_after - book.tank_before
-    line = LINE_CELLS * (design.supply_mass + design.return_mass)
-    mass = float(cooling.active_mass + cooling.dead_mass)
+    mass = start.contents - ice.before
     gain = float(cold.enthalpy(book.tank_after) - cold.enthalpy(book.tank_before))
     terms = [
         Term("tank water", mass * gain, FILL * mass * gain,
              ((mass, "mass"), " x ", (gain / rise if rise else 0.0, "specific_heat"), " x ",
               (rise, KELVIN))),
-        Term("water in the lines", float(line) * gain, 0.1 * float(line) * abs(gain),
-             ((float(line), "mass"), " x ", (rise, KELVIN))),
+        _lines(cooling, book, start),
     ]
     if design.wall_capacity is not None:
         wall = float(design.wall_capacity) * rise
         terms.append(Term("wall of the tank", wall, 0.1 * abs(wall),
                           ((float(design.wall_capacity), "heat_capacity"), " x ",
                            (rise, KELVIN))))
-    if cooling.ice is not None:
-        melt = float(cooling.ice.mass) * (
-            float(cooling.ice.heat) + float(cold.enthalpy(book.tank_after)))
-        terms.append(Term("ice, all melted", melt, 0.03 * melt,
-                          ((float(cooling.ice.mass), "mass"), " to water and up to the reading")))
+    if start.charge is not None and start.put_in > 0.0:
+        melt = float(start.charge.heat) + float(cold.enthalpy(book.tank_after))
+        terms.append(Term(
+            "ice melted since then", ice.melted * melt,
+            math.hypot(0.03 * ice.melted, ice.error) * melt,
+            ((ice.before, "mass"), " of ", (start.put_in, "mass"), " there at the reading before, ",
+             ice.told_by, *((", ", (ice.after, "mass"), " at that after") if ice.after else ()),
+             *((", to water and up to the reading",) if ice.melted else ()))))
     cooled = book.coolant_after - book.coolant_before
     jacket = float(cooling.jacket_mass) * float(
         hot.enthalpy(book.coolant_after) - hot.enthalpy(book.coolant_before))
     terms.append(Term("coolant", jacket, JACKET * abs(jacket),
                       ((float(cooling.jacket_mass), "mass"), " x ", (cooled, KELVIN))))
-    capacity, excess = float(design.metal_capacity), engine.metal_start_excess
+    capacity, excess = float(design.metal_capacity), start.excess
     metal = capacity * (cooled - excess)
     terms.append(Term("engine metal", metal, math.hypot(METAL * metal, EXCESS * capacity),
                       ((capacity, "heat_capacity"), " x (", (cooled, KELVIN), " less ",
                        (excess, KELVIN), " that it was over the coolant at the start)")))
     span = book.pass_time + book.circulated
-    lost = _lost(scenario, cooling, air, book) * span
-    terms.append(Term("lost to the air", lost, LOST * abs(lost), ("over ", (span, "time"))))
+    terms.append(Term("lost to the air", start.lost, LOST * abs(start.lost),
+                      ("as the model loses it over ", (span, "time"))))
     work = -span * float(cooling.cold_flow.power + cooling.hot_flow.power)
     if work != 0.0:
         terms.append(Term("work of the pumps", work, 0.3 * abs(work), ("over ", (span, "time"))))
@@ -280,8 +298,7 @@ def _balance(
     if other != 0.0:
         terms.append(Term("charge cooler", other, 0.3 * abs(other), ("as in the scenario",)))
     if engine.oil_cooler_ua > 0.0:
-        start = engine.oil_start_temperature
-        warmed = book.coolant_after - (book.coolant_before if start is None else start)
+        warmed = book.coolant_after - (book.coolant_before if start.oil is None else start.oil)
         oil = -(engine.oil_share * energy - engine.oil_mass * OIL_SPECIFIC_HEAT * warmed)
         terms.append(Term("oil through its cooler", oil, 0.5 * abs(oil),
                           ("as in the scenario, the oil as warm as the coolant at the end",)))
@@ -292,13 +309,16 @@ def _balance(
     return tuple(terms)
 
 
-def _lost(scenario: Scenario, cooling: Cooling, air: Air, book: Notebook) -> float:
-    """Return the mean heat lost to the air [W]."""
-    design = cooling.design
-    tank = 0.5 * (book.tank_before + book.tank_after) - air.temperature
-    engine = 0.5 * (book.coolant_before + book.coolant_after) - air.temperature
-    lines = LINE_CELLS * (design.supply_air + design.return_air)
-    return float((design.tank_air + lines) * tank + design.engine_air * engine)
+def _lines(cooling: Cooling, book: Notebook, start: Before) -> Term:
+    """Return what the water in the lines gained, from as warm as the model has it on."""
+    design, cold = cooling.design, cooling.design.cold
+    parts = [(LINE_CELLS * float(mass), max(t, cold.t_low)) for mass, t in (
+        (design.supply_mass, start.supply), (design.return_mass, start.back))]
+    whole = math.fsum(mass for mass, _ in parts)
+    first = math.fsum(mass * t for mass, t in parts) / whole if whole else book.tank_before
+    heat = whole * float(cold.enthalpy(book.tank_after) - cold.enthalpy(first))
+    return Term("water in the lines", heat, 0.1 * abs(heat),
+                ((whole, "mass"), " x ", (book.tank_after - first, KELVIN)))
 
 
 def _idle_seconds(scenario: Scenario, circulated: float) -> float:
@@ -311,19 +331,19 @@ def _idle_seconds(scenario: Scenario, circulated: float) -> float:
 
 
 def _causes(
-    scenario: Scenario,
     cooling: Cooling,
     book: Notebook,
     terms: tuple[Term, ...],
     share: float,
     energy: float,
+    mass: float,
 ) -> tuple[tuple[str, float], ...]:
-    """Return standard errors of the share by cause, largest first."""
+    """Return standard errors of the share by cause, largest first; `mass` of tank water [kg]."""
     design = cooling.design
     r = book.reading_error
     cp = float(design.cold.specific_heat(book.tank_after))
     line = LINE_CELLS * float(design.supply_mass + design.return_mass)
-    water = (float(cooling.active_mass + cooling.dead_mass) + line) * cp
+    water = (mass + line) * cp
     if design.wall_capacity is not None:
         water += float(design.wall_capacity)
     coolant = float(cooling.jacket_mass) * float(design.hot.specific_heat(book.coolant_after))
@@ -338,7 +358,7 @@ def _causes(
 
 
 def _notes(
-    scenario: Scenario, driving: Driving, number: int, book: Notebook
+    driving: Driving, number: int, book: Notebook, start: Before, ice: Counted
 ) -> list[str]:
     notes = [
         "the share is over the brake power in the scenario: a wrong power is made good by the "
@@ -353,37 +373,9 @@ def _notes(
             "power, drag and rolling resistance")
     if book.circulated < 30.0:
         notes.append("pumps run on for less than 30 s leave heat in the metal: the share is low")
-    if scenario.tank.ice_mass > 0.0:
-        notes.append("all ice is taken to have melted: stir and look before the second reading")
+    if start.put_in > 0.0:
+        notes.append(
+            f"of {start.put_in:.3g} kg of ice put in, {ice.before:.3g} kg is taken to be there at "
+            f"the reading before ({ice.told_by}), and {ice.after:.3g} kg at that after: stir and "
+            "look before each reading")
     return notes
-
-
-def _duct(
-    scenario: Scenario, driving: Driving, air: Air, number: int, plenum: float, notes: list[str]
-) -> list[Fitted]:
-    """Return the scale of the duct's losses that the plenum's reading tells."""
-    trace = driving.legs[number].trace
-    if scenario.intake is None or driving.table is None or driving.intake is None or trace is None:
-        raise ScenarioError("notebook", [Problem(
-            "plenum", f"{plenum / 1e3:.1f} kPa", "this scenario has no [intake] to compare with")])
-    speed = float(trace.speed[-1])
-    planned: Any = np.interp(speed, driving.table.speed, driving.table.pressure)
-    ram: Any = np.interp(speed, driving.table.speed, driving.table.ram.delivered_pressure)
-    if not air.pressure - 20e3 <= plenum <= float(ram) + 3.0 * PRESSURE:
-        raise ScenarioError("notebook", [Problem(
-            "plenum", f"{plenum / 1e3:.2f} kPa abs", f"at most what the nose catches at "
-            f"{speed:.1f} m/s, {float(ram) / 1e3:.2f} kPa abs, and not far below the day's "
-            f"{air.pressure / 1e3:.2f} kPa: was it read as gauge?")])
-    loss, told = float(ram - planned), float(ram) - plenum
-    now = scenario.intake.loss_scale
-    scale = told / loss * now
-    if not 0.1 <= scale <= 10.0:
-        raise ScenarioError("notebook", [Problem(
-            "plenum", f"{plenum / 1e3:.2f} kPa abs", f"that is {told:.0f} Pa lost where the "
-            f"scenario loses {loss:.0f} Pa: 0.1 to 10 times that can be told apart from a "
-            "wrong reading")])
-    notes.append(
-        f"duct: {told:.0f} Pa lost at {speed:.1f} m/s by the reading, {loss:.0f} Pa in the "
-        "scenario; a loss goes with its scale, flow held")
-    return [Fitted.normal("intake.loss_scale", "number", "losses of the duct", now, scale,
-                          PRESSURE / loss * now)]

@@ -45,6 +45,16 @@ ASKED: Mapping[str, tuple[str, Quantity, bool]] = {
         ),
         False,
     ),
+    "ice_before": (
+        "Ice at the reading before",
+        Quantity("mass", "0 kg", "500 kg", help="Left in the tank; by the model when empty."),
+        False,
+    ),
+    "ice_after": (
+        "Ice at the reading after",
+        Quantity("mass", "0 kg", "500 kg", help="Left in the tank; none when empty."),
+        False,
+    ),
 }
 """What the notebook holds: name in words, kind and range, and whether it is needed."""
 

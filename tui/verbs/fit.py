@@ -106,7 +106,8 @@ def notebook_of(given: dict[str, str | None]) -> Notebook:
             text = click.prompt(f"{words}, such as {example}", type=str, err=True)
         values[name] = Quantity(kind).read(name, text)
     for name, kind in (("circulated", "time"), ("plenum", "pressure_absolute"),
-                       ("reading_error", "temperature_difference")):
+                       ("reading_error", "temperature_difference"),
+                       ("ice_before", "mass"), ("ice_after", "mass")):
         value = Quantity(kind).read(name, given[name])
         if value is not None:
             values[name] = value
@@ -149,6 +150,10 @@ def notebook_of(given: dict[str, str | None]) -> Notebook:
               help="Notebook: absolute pressure in the plenum at top speed, for the duct.")
 @click.option("--reading-error", metavar="DT",
               help="Notebook: standard error of a thermometer reading; 1 K when not given.")
+@click.option("--ice-before", metavar="MASS",
+              help="Notebook: ice in the tank at the reading before; by the model when not given.")
+@click.option("--ice-after", metavar="MASS",
+              help="Notebook: ice in the tank at the reading after; none when not given.")
 @click.option("--next-air", multiple=True, metavar="T",
               help="Air temperature of a day to be asked about. May be repeated.")
 @click.option("--next-tank", metavar="T",
