@@ -146,12 +146,15 @@ class Sheet:
         in the plan as it stands. Sizes hold for every way.
     not_kept : tuple of str
         Hazards up in the plan as it stands that no size aims to clear.
+    pressure : str
+        Under what the tank's pressure is kept, in words; empty where nothing is asked of it.
     """
 
     margin: float
     answers: tuple[Answer, ...]
     mixing: str = ""
     not_kept: tuple[str, ...] = ()
+    pressure: str = ""
 
 
 def setting_text(

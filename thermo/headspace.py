@@ -12,7 +12,7 @@ from thermo.cooling import Cooling
 from thermo.gas import FloatArray
 from thermo.inputs.tank import Tank
 from thermo.loop_state import LINE_CELLS
-from thermo.ops import least, most, plain
+from thermo.ops import least, most, ops_of, plain
 from thermo.site import Air
 from thermo.tank import (
     Headspace,
@@ -26,8 +26,9 @@ from thermo.tank import (
 NO_RELIEF = ("sealed", "bladder")
 """Closures without a working relief."""
 
-USUAL_RELIEF = 35e3
-"""Limit at which the headspace of a tank without relief is sized [Pa]: common practice."""
+SAFE_SEALED = 20e3
+"""Pressure that a tank without relief may see before it is a danger [Pa]: common practice for
+flat-sided tanks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,21 +167,60 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: A
     growth = plain(np.max(room[0] - room, axis=0)) + (
         (1.0 - tank.fill) * tank.volume - plain(room[0])
     )
-    bound = ambient + (tank.relief_pressure if tank.closure not in NO_RELIEF else USUAL_RELIEF)
+    bound, begun_at = ambient + most_gauge(tank), sealed_tank(tank, air, cooling, 0)
     needed = (
         0.0
         if tank.closure == "vented"
         else headspace_needed(
             most((growth, 0.0)),
             bound,
-            (first, seal_at, liquid.saturation_pressure(seal_at)),
+            (begun_at.pressure, begun_at.temperature, begun_at.vapour),
             plain(np.max(hottest, axis=0)),
-            plain(np.max(vapour, axis=0)),
+            vapour_in_gas(tank, plain(np.max(vapour, axis=0)), bound),
         )
     )
     cold = _cooled(tank, air, cooling, state, water, plain(in_tank[-1]))
     lowest = least((cold, plain(np.min(gauge, axis=0)), 0.0))
     return TankPressure(gauge, room, needed, lowest, growth, shut, pushed)
+
+
+def most_gauge(tank: Tank) -> Any:
+    """Return the gauge pressure that the tank is not to exceed [Pa]. [poly]
+
+    Parameters
+    ----------
+    tank : Tank
+
+    Returns
+    -------
+    float or ndarray
+        At which relief or cap lifts; of a tank that has neither, what such a one may see.
+    """
+    if tank.closure not in NO_RELIEF:
+        return tank.relief_pressure
+    # A bladder is meant to hold its precharge; what it may add to that is the same.
+    return SAFE_SEALED + (tank.precharge if tank.closure == "bladder" else 0.0)
+
+
+def vapour_in_gas(tank: Tank, vapour: Any, bound: Any) -> Any:
+    """Return what the hot water's vapour takes of the pressure allowed to the gas. [poly]
+
+    Parameters
+    ----------
+    tank : Tank
+    vapour : float or ndarray
+        Vapour pressure of the hottest water [Pa].
+    bound : float or ndarray
+        Absolute pressure that the tank is not to exceed [Pa].
+
+    Returns
+    -------
+    float or ndarray
+        [Pa]; nothing behind a bladder's skin, unless the water boils at that pressure.
+    """
+    if tank.closure != "bladder":
+        return vapour
+    return ops_of(vapour, bound).where(vapour > bound, vapour, 0.0)
 
 
 def limit_of(tank: Tank) -> Any:

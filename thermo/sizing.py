@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any
 
 from thermo.answers import Answer, Sheet
+from thermo.headspace import NO_RELIEF
 from thermo.results import EventResult
 from thermo.scenario import Scenario
 from thermo.sizing_cooling import cooling_answers
@@ -15,7 +16,7 @@ from thermo.sizing_day import day_answers
 from thermo.sizing_intake import intake_answers
 from thermo.sizing_times import time_answers
 from thermo.stock import STOCK, StockTube
-from thermo.trial import CAREFUL, LOST_PUMP, RETURN_BOILS, SUCTION, Trials
+from thermo.trial import CAREFUL, LOST_PUMP, RETURN_BOILS, SUCTION, Trials, shut_limit
 
 KEPT = frozenset({
     "coolant-boil", "after-boil", "relief-lift", "hydraulic-lock", "intake-mach", "intake-choke",
@@ -66,7 +67,24 @@ def build_sheet(
             progress(number, len(asked))
         answers.extend(questions())
     mixing = trials.lead if len(trials.mixings) > 1 else ""
-    return Sheet(scenario.limits.caution_margin, tuple(answers), mixing, _not_kept(result, trials))
+    return Sheet(
+        scenario.limits.caution_margin,
+        tuple(answers),
+        mixing,
+        _not_kept(result, trials),
+        _pressure_kept(scenario),
+    )
+
+
+def _pressure_kept(scenario: Scenario) -> str:
+    """Return under what the tank's pressure is kept, in words."""
+    tank = scenario.tank
+    if tank.closure in ("vented", "overflow-bottle"):
+        return ""
+    name, limit = shut_limit(tank)
+    if tank.closure in NO_RELIEF:
+        return f"the {float(limit) / 1e3:.3g} kPa that one without relief may see"
+    return name
 
 
 def _not_kept(result: EventResult, trials: Trials) -> tuple[str, ...]:

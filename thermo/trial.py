@@ -15,10 +15,10 @@ from thermo.driving import Driving, drive_or_refuse
 from thermo.errors import SoakboxError
 from thermo.figures import after_boil_margin, boil_margin, moments, peak_of
 from thermo.hazards.flowing import LEAST_COOLANT, MOST_ENGINE_RISE, MOST_RISE, FlowChecks
-from thermo.hazards.relieving import NEAR_RELIEF, safe_sealed
+from thermo.hazards.relieving import NEAR_RELIEF
 from thermo.hazards.suction import SUCTION_MARGIN, suction_of
 from thermo.hazards.vessel import LEAST_GAS
-from thermo.headspace import NO_RELIEF
+from thermo.headspace import NO_RELIEF, most_gauge
 from thermo.ice import DENSITY
 from thermo.inputs.tank import Tank
 from thermo.lasting import what_drives
@@ -262,7 +262,7 @@ def shut_limit(tank: Tank) -> tuple[str, Any]:
         Name of the limit, and the pressure [Pa gauge].
     """
     if tank.closure in NO_RELIEF:
-        return "pressure with no relief", safe_sealed(tank)
+        return "pressure with no relief", most_gauge(tank)
     return "nine tenths of the relief's setting", NEAR_RELIEF * tank.relief_pressure
 
 

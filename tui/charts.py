@@ -8,9 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from thermo.hazards.relieving import SAFE_SEALED
 from thermo.hazards.vessel import LEAST_GAS
-from thermo.headspace import NO_RELIEF
+from thermo.headspace import NO_RELIEF, most_gauge
 from thermo.results import Array, EventResult
 from thermo.scenario import Scenario
 from thermo.units import System, convert
@@ -281,7 +280,7 @@ def tank_chart(
     limit: float | None = None
     if tank.closure != "vented":
         unrelieved = tank.closure in NO_RELIEF
-        limit = SAFE_SEALED if unrelieved else tank.relief_pressure
+        limit = most_gauge(tank)
         name = "most for a tank without relief" if unrelieved else "relief lifts"
         levels.insert(0, (name, float(shown(limit, "pressure_gauge", unit))))
         left, when = _least(result, limit - h.tank_pressure)

@@ -12,9 +12,9 @@ from thermo.cooling import liquid_of
 from thermo.figures import moments
 from thermo.hazards.burning import DRIVER_LINES
 from thermo.hazards.flowing import MOST_RISE
-from thermo.hazards.relieving import NEAR_RELIEF, SAFE_SEALED
+from thermo.hazards.relieving import NEAR_RELIEF
 from thermo.hazards.vessel import LEAST_GAS
-from thermo.headspace import NO_RELIEF
+from thermo.headspace import NO_RELIEF, most_gauge
 from thermo.results import RANK, EventResult, Flag, Level
 from thermo.scenario import Scenario
 from tui.words import MARKS, words_of
@@ -139,7 +139,7 @@ def _relief(flag: Flag, result: EventResult, scenario: Scenario, working: Mask) 
     if tank.closure in NO_RELIEF:
         if flag.level == "caution":
             return [Stage("caution", "no relief", None)]
-        return [Stage("danger", "tank may burst", pressure > SAFE_SEALED)]
+        return [Stage("danger", "tank may burst", pressure > most_gauge(tank))]
     if tank.closure == "vented":
         hottest = result.history.tank_hot
         return [Stage(flag.level, "tank boils", hottest >= hottest.max() - AT_BOILING)]

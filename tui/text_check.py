@@ -147,9 +147,7 @@ def _tank_rows(f: CoolingFigures, system: System) -> list[str]:
         row(
             "headspace needed",
             amount(f.headspace_needed_m3, "volume", system),
-            "to stay under the relief, or 35 kPa without"
-            if system == "si"
-            else "to stay under the relief, or 5 psi without",
+            "to stay under the relief, or what one without may see",
         ),
         row(
             "water in the tank",

@@ -37,14 +37,16 @@ def holds_words(answer: Answer, system: System) -> str:
     return words + ("; not between" if len(spans) > 1 else ", not beyond")
 
 
+def size_words(answer: Answer, system: System) -> str:
+    """Return the figure of a size, rounded to its safe side."""
+    if answer.value is None:
+        return "none in range"
+    return amount(answer.value, answer.kind, system, 4, answer.better)
+
+
 def answer_lines(answer: Answer, system: System) -> list[str]:
     """Return one size: its figure, what stands now, what binds it, how to set it."""
-    if answer.value is None:
-        head = f"  {answer.title:<38} none in range"
-    else:
-        shown = amount(answer.value, answer.kind, system, 4, answer.better)
-        head = f"  {answer.title:<38} {shown}"
-    lines = [wrap(head, 4)]
+    lines = [wrap(f"  {answer.title:<38} {size_words(answer, system)}", 4)]
     if answer.now is not None:
         lines.append(f"      now {amount(answer.now, answer.kind, system, 4)}")
     if answer.binding:
@@ -59,32 +61,35 @@ def answer_lines(answer: Answer, system: System) -> list[str]:
     return lines
 
 
-def kept_lines(sheet: Sheet, system: System) -> list[str]:
-    """Return what the sizes keep, and what they do not."""
+def kept_words(sheet: Sheet, system: System) -> list[str]:
+    """Return what the sizes keep, and what they do not, a paragraph each.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    system : {'si', 'us'}
+
+    Returns
+    -------
+    list of str
+    """
     margin = amount(sheet.margin, "temperature_difference", system)
-    lines = [
-        wrap(
-            f"  Sizes keep {margin} of boil and after-boil margin, the tank's pressure under nine "
-            "tenths of the relief's setting and gas in the tank, everything else as it is; and "
-            "of suction head, the return line's boiling, the time a lost pump leaves and the "
-            "flow rules what the plan keeps now. Put back, a size is clear of these.",
-            2,
-        )
+    pressure = localised(sheet.pressure, system)
+    tank = f", the tank's pressure under {pressure} and gas in the tank" if pressure else ""
+    told = [
+        f"Sizes keep {margin} of boil and after-boil margin{tank}, everything else as it is; and "
+        "of suction head, the return line's boiling, the time a lost pump leaves and the flow "
+        "rules what the plan keeps now. Put back, a size is clear of these."
     ]
     if sheet.mixing:
-        lines.append(
-            wrap(
-                "  tank.mixing is not chosen: sizes hold whether the tank mixes, flows as a plug "
-                f"or short-circuits (mixed, plug, adverse); {sheet.mixing} leaves least. `check` "
-                "takes it as mixed.",
-                2,
-            )
+        told.append(
+            "tank.mixing is not chosen: sizes hold whether the tank mixes, flows as a plug or "
+            f"short-circuits (mixed, plug, adverse); {sheet.mixing} leaves least. `check` takes "
+            "it as mixed."
         )
     if sheet.not_kept:
-        lines.append(
-            wrap(f"  Not kept, since the plan is over them now: {', '.join(sheet.not_kept)}.", 2)
-        )
-    return lines
+        told.append(f"Not kept, since the plan is over them now: {', '.join(sheet.not_kept)}.")
+    return told
 
 
 def sheet_text(result: EventResult, sheet: Sheet, system: System = "si") -> str:
@@ -104,7 +109,7 @@ def sheet_text(result: EventResult, sheet: Sheet, system: System = "si") -> str:
         *headline(result, system),
         "",
         "BUILD SHEET",
-        *kept_lines(sheet, system),
+        *(wrap(f"  {words}", 2) for words in kept_words(sheet, system)),
     ]
     for group in ("cooling", "day", "intake"):
         lines += ["", {"cooling": "COOLING", "day": "THE DAY", "intake": "INTAKE"}[group]]

@@ -229,7 +229,8 @@ def best_text(hazard: str, reach: Reach, system: System) -> str:
     value, limit = (flag_amount(x, unit, system) for x in (reach.best_value, reach.best_limit))
     kept = slack_of(hazard, reach.best_value, reach.best_limit) >= 0.0
     sense = "at least" if hazard in FLOORS else "at most"
-    wanted = f"near the limit of {limit}" if kept else f"{sense} {limit} wanted"
+    # A caution all the same: near the limit, or nothing that would let go beyond it.
+    wanted = f"within the limit of {limit}, but no clear day" if kept else f"{sense} {limit} wanted"
     return f": best {value} at air {air_text(reach.best_air, system)}, {wanted}"
 
 

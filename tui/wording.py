@@ -45,6 +45,7 @@ NOTHING = {
     "time": 0.005,
     "mass": 5e-6,
     "length": 5e-7,
+    "volume": 5e-9,
 }
 """What is told as zero, in SI: less than anyone could measure, left over from rounding."""
 

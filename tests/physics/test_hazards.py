@@ -520,3 +520,17 @@ def test_no_verdict_is_never_clear(solve_with):
     flags = solve_with("base").flags
     verdict, _ = decide(flags, ("the energy account does not close",))
     assert verdict == "no verdict"
+
+
+@pytest.mark.parametrize(("closure", "precharge"), [("sealed", 0.0), ("bladder", 14.0)])
+def test_a_tank_without_relief_with_the_headspace_it_needs_holds_what_it_may_see(
+    solve_with, flag_of, closure, precharge
+):
+    extra = f"tank.closure={closure}", f"tank.precharge={precharge} kPa"
+    first = solve_with("base", *extra)
+    water = 0.85 * 38.0
+    volume = water + 1e3 * first.cooling.headspace_needed_m3
+    again = solve_with("base", *extra, f"tank.volume={volume} L", f"tank.fill={water / volume}")
+    found = flag_of(again, "relief-lift")
+    assert found.limit == pytest.approx(20.0 + precharge)
+    assert found.value == pytest.approx(found.limit, rel=0.01)

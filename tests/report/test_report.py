@@ -16,6 +16,7 @@ from tui.report.document import Figure, signs
 from tui.report.html import html_of
 from tui.report.markdown import markdown_of
 from tui.report.pdf import pdf_of
+from tui.wording import amount
 
 HOSTILE = '</title><script>alert(1)</script>&<img src=x onerror="b()"> 水\u202e| * _x_ `y` [a](b)'
 SPACELESS = "W" * 120
@@ -293,3 +294,16 @@ def test_each_of_two_passes_is_drawn_by_itself(report_with, quick):
                      for f in report.figures[2:4])
     assert "1 down run" in first
     assert "7 return run" in second - first
+
+
+def test_the_build_sheet_on_paper_is_that_of_the_command(report_with, sheet_with):
+    said = told(Page(html_of(report_with("base", system="us"))))
+    sheet = sheet_with("base")
+    for answer in sheet.answers:
+        if answer.value is not None:
+            shown = amount(answer.value, answer.kind, "us", 4, answer.better)
+            assert signs(shown) in said, answer.title
+        if answer.value != answer.now:
+            for setting in answer.put:
+                assert setting.text("us") in said, answer.title
+    assert "nine tenths of the relief's setting" in said

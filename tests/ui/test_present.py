@@ -65,6 +65,20 @@ def test_the_verdict_says_word_limit_gap_and_moment() -> None:
     assert result.history.time[line.row] == pytest.approx(result.binding.at_s)
 
 
+def test_why_a_hazard_matters_is_told_in_the_units_of_the_figures() -> None:
+    result, _ = event("ice")
+    why = {row.name: row.why for row in hazard_rows(result, "us")}["too-cold"]
+    assert "degF" in why
+    assert "degC" not in why
+
+
+def test_a_bladder_may_hold_its_precharge_before_it_bursts() -> None:
+    # 20 kPa over the precharge of 62 kPa: common practice for flat-sided tanks
+    result, scenario = event("base", "tank.closure=bladder", "tank.precharge=9 psi")
+    limits = {limit.name: limit.y for limit in tank_chart(result, scenario, "si", 60).limits}
+    assert limits["most for a tank without relief"] == pytest.approx(20.0 + 62.0528, abs=0.01)
+
+
 def test_the_verdict_in_us_units() -> None:
     line = verdict_line(event("hot_day")[0], "us")
     assert "at least 18 " in line.limit

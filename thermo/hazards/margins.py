@@ -17,11 +17,11 @@ from thermo.hazards.breathing import LEAN_CAUTION, lean_share
 from thermo.hazards.burning import DRIVER_LINES, bare_metal, driver_lines
 from thermo.hazards.context import CELSIUS, Context
 from thermo.hazards.flowing import rise_and_limit, stands
-from thermo.hazards.relieving import safe_sealed, steam_bore
+from thermo.hazards.relieving import steam_bore
 from thermo.hazards.standing import FREEZE_MARGIN, LEAST_COVER, outlet_cover, pumped_accelerations
 from thermo.hazards.suction import suction
 from thermo.hazards.vessel import FREE_TO_EXPAND, LEAST_GAS, MOST_VACUUM, gas_share, panel_load
-from thermo.headspace import NO_RELIEF
+from thermo.headspace import NO_RELIEF, most_gauge
 from thermo.ops import least, most, ops_of, pick, plain
 from thermo.panel import worst_panel_stress
 from thermo.results import FLOORS
@@ -104,8 +104,7 @@ def _relief_lift(c: Context) -> Pair:
     tank = c.scenario.tank
     if tank.closure == "vented":
         return NONE
-    limit = safe_sealed(tank) if tank.closure in NO_RELIEF else tank.relief_pressure
-    return peak_of(c.solved.told.history.tank_pressure) / 1e3, limit / 1e3
+    return peak_of(c.solved.told.history.tank_pressure) / 1e3, most_gauge(tank) / 1e3
 
 
 def _relief_size(c: Context) -> Pair:

@@ -19,8 +19,7 @@ from thermo.hazards.context import (
     when,
 )
 from thermo.hazards.standing import accelerations
-from thermo.headspace import NO_RELIEF
-from thermo.inputs.tank import Tank
+from thermo.headspace import NO_RELIEF, most_gauge
 from thermo.ops import most
 from thermo.relief import bore, steam_area, steam_rate
 from thermo.results import Flag
@@ -30,10 +29,6 @@ from thermo.vehicle import STANDARD_GRAVITY
 NEAR_RELIEF = 0.9
 """Share of the relief's setting above which to be careful: common practice."""
 
-SAFE_SEALED = 20e3
-"""Pressure that a tank without relief may see before it is a danger [Pa]: common practice for
-flat-sided tanks."""
-
 
 def relief_lift_rank(c: Context) -> Any:
     """Return the rank of `relief_lift`. [poly]"""
@@ -42,7 +37,7 @@ def relief_lift_rank(c: Context) -> Any:
     if tank.closure == "vented":
         return when(vent_steams(c), DANGER if tank.relief_faces_driver else CAUTION)
     if tank.closure in NO_RELIEF:
-        return when(peak > safe_sealed(tank), DANGER, CAUTION)
+        return when(peak > most_gauge(tank), DANGER, CAUTION)
     lifts = peak >= tank.relief_pressure * (1.0 - 1e-9)
     if tank.closure == "overflow-bottle":
         pushed = c.solved.told.pressure.pushed_out
@@ -56,21 +51,6 @@ def relief_lift_rank(c: Context) -> Any:
 def vent_steams(c: Context) -> Any:
     """Say whether the water of a vented tank boils. [poly]"""
     return tank_steam(c.solved) > 0.0
-
-
-def safe_sealed(tank: Tank) -> Any:
-    """Return the pressure that a tank without relief may see [Pa]. [poly]
-
-    Parameters
-    ----------
-    tank : Tank
-
-    Returns
-    -------
-    float or ndarray
-    """
-    # A bladder is meant to hold its precharge; what it may add to that is the same.
-    return SAFE_SEALED + (tank.precharge if tank.closure == "bladder" else 0.0)
 
 
 def relief_size_rank(c: Context) -> Any:
@@ -126,16 +106,17 @@ def relief_lift(c: Context) -> Flag:
     if tank.closure == "overflow-bottle":
         return _overflow(c, row, peak)
     if tank.closure in NO_RELIEF:
-        safe = safe_sealed(tank)
+        safe, level = most_gauge(tank), level_of(relief_lift_rank(c))
+        held = "the pressure stays under that, but nothing lets go if it does not: "
         return flag(
             c,
             "relief-lift",
-            level_of(relief_lift_rank(c)),
+            level,
             (peak / 1e3, safe / 1e3, "kPa"),
             (
                 "tank headspace",
-                "a sealed tank that is heated and has no working relief bursts at "
-                "its weakest seam, at the driver's feet",
+                f"{held if level == 'caution' else ''}a sealed tank that is heated and has no "
+                "working relief bursts at its weakest seam, at the driver's feet",
                 "fit a relief that discharges away from driver and tyres",
             ),
             row=row,

@@ -15,7 +15,7 @@ from thermo.errors import InfeasibleError
 from thermo.exchanger import ntu_for
 from thermo.figures import equalised
 from thermo.hazards.flowing import LEAST_COOLANT, MOST_ENGINE_RISE
-from thermo.headspace import NO_RELIEF, USUAL_RELIEF, sealed_tank
+from thermo.headspace import most_gauge, sealed_tank, vapour_in_gas
 from thermo.ice import LATENT_HEAT
 from thermo.scenario import Scenario, with_value
 from thermo.trial import COOLANT_FLOW, ENGINE_RISE
@@ -221,9 +221,10 @@ def _fill(b: Bench, m: Balance) -> list[Step]:
         return []
     hot = float(np.max(b.history.tank_hot))
     shut = sealed_tank(tank, b.air, b.cooling, 0)
-    gauge = tank.relief_pressure if tank.closure not in NO_RELIEF else USUAL_RELIEF
+    gauge = most_gauge(tank)
     grown = float(m.rho.value / cold.density(hot)) - 1.0
-    pv = float(cold.saturation_pressure(hot))
+    pv = cold.saturation_pressure(hot)
+    pv = float(vapour_in_gas(tank, pv, b.air.pressure + gauge))
     warm = float(shut.pressure - shut.vapour) * hot / float(shut.temperature)
     a = of("a", b.air.pressure + gauge - pv, "pressure_absolute", "allowed to the dry gas")
     w = of("w", warm, "pressure_absolute", "the gas shut in, warmed, in an endless headspace")

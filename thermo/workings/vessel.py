@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from thermo import ice
-from thermo.headspace import NO_RELIEF, USUAL_RELIEF, Sealed, cooled_room, sealed_tank
+from thermo.headspace import NO_RELIEF, Sealed, cooled_room, most_gauge, sealed_tank, vapour_in_gas
 from thermo.tank import (
     LIQUID_COMPRESSIBILITY,
     Headspace,
@@ -268,19 +268,21 @@ def headspace_needed(b: Bench) -> Working:
         return Working("", "headspace needed", (none,), found)
     h, shut = b.history, sealed_tank(tank, b.air, b.cooling, 0)
     hot = float(np.max(h.tank_hot))
-    cold = b.design.cold
-    pressure = b.air.pressure if tank.sealing_pressure is None else tank.sealing_pressure
-    pv_seal = float(cold.saturation_pressure(b.cooling.sealing_temperature))
-    gauge = tank.relief_pressure if tank.closure not in NO_RELIEF else USUAL_RELIEF
+    gauge = most_gauge(tank)
+    vapour = float(b.design.cold.saturation_pressure(hot))
+    vapour = float(vapour_in_gas(tank, vapour, b.air.pressure + gauge))
+    dry = tank.closure == "bladder"
+    pressed = f"vapour pressure at {hot - 273.15:.1f} degC, the hottest water"
     allowed = by_hand(
         "pressure allowed to the dry gas",
         "a = p + p_set - pv",
         [
             _absolute("p", b.air.pressure, "station pressure"),
             of("p_set", gauge, "pressure_gauge",
-               "set pressure" if tank.closure not in NO_RELIEF else "usual limit without relief"),
-            _absolute("pv", cold.saturation_pressure(hot),
-                      f"vapour pressure at {hot - 273.15:.1f} degC, the hottest water"),
+               "set pressure" if tank.closure not in NO_RELIEF
+               else "what a tank without relief may see"),
+            _absolute("pv", vapour, "none: the bladder's gas is dry" if dry and not vapour
+                      else pressed),
         ],
         ("a", "pressure_absolute", "pressure allowed to the dry gas"),
         "Dalton's law",
@@ -289,8 +291,8 @@ def headspace_needed(b: Bench) -> Working:
         "pressure of that gas in an endless headspace",
         "w = (p_s - pv_s)*T/T_s",
         [
-            _absolute("p_s", pressure, "pressure when the lid was shut"),
-            _absolute("pv_s", pv_seal, "vapour pressure then"),
+            _absolute("p_s", shut.pressure, "pressure when the lid was shut"),
+            _absolute("pv_s", shut.vapour, "vapour pressure then"),
             of("T", hot, "temperature", "hottest tank water"),
             of("T_s", shut.temperature, "temperature", "temperature when shut"),
         ],

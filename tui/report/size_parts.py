@@ -9,6 +9,7 @@ from thermo.units import System
 from tui.report.document import Band, Block, Paragraph, Section, Table
 from tui.report.event_parts import sentence
 from tui.report.plots import size_figures
+from tui.text_sizes import holds_words, kept_words, size_words
 from tui.wording import amount, localised
 
 if TYPE_CHECKING:
@@ -21,9 +22,10 @@ def _words(answer: Answer, system: System) -> str:
     """Return what binds a size, what else there is to say, and how to set it, a line each."""
     lines = [f"bound by {answer.binding}"] if answer.binding else []
     lines += [localised(answer.note, system)] if answer.note else []
-    lines = [sentence(line) for line in lines]
+    holds = holds_words(answer, system)
+    lines = [sentence(line) for line in ([*lines, holds] if holds else lines)]
     if answer.value != answer.now:
-        lines += [f'--set {key}="{text}"' for key, text in answer.settings]
+        lines += [f'--set {s.key}="{s.text(system)}"' for s in answer.put]
     return "\n".join(lines)
 
 
@@ -47,15 +49,11 @@ def sheet_section(sheet: Sheet, scenario: Scenario, system: System) -> Section:
         if inside:
             rows.append(Band(title))
         for a in inside:
-            size = "none in range" if a.value is None else amount(a.value, a.kind, system, 4)
+            size = size_words(a, system)
             now = "" if a.now is None else amount(a.now, a.kind, system, 4)
             rows.append((a.title, size, now, _words(a, system)))
-    margin = amount(sheet.margin, "temperature_difference", system)
     blocks: list[Block] = [
-        Paragraph(
-            f"Sizes keep {margin} of boil and after-boil margin, the relief shut and gas in the "
-            "tank, each with everything else as it is."
-        ),
+        *(Paragraph(words) for words in kept_words(sheet, system)),
         Table(("size", "found", "now", "what binds it, and how to set it"), tuple(rows),
               (26.0, 14.0, 12.0, 48.0), figures=frozenset({1, 2}), bold=frozenset({1})),
         *size_figures(scenario, system),

@@ -13,7 +13,7 @@ from tui.chartlist import Watched
 from tui.messages import SizeChosen
 from tui.screens.background import Job, View, WorkPage
 from tui.screens.dialogs import Choose
-from tui.text_sizes import sheet_text
+from tui.text_sizes import sheet_text, size_words
 from tui.wording import amount
 
 
@@ -49,7 +49,7 @@ class SizesPage(WorkPage):
     def _told(self, answer: Answer) -> str:
         kind, system = answer.kind, self.system
         now = "" if answer.now is None else f", now {amount(answer.now, kind, system, 4)}"
-        size = "none" if answer.value is None else amount(answer.value, kind, system, 4)
+        size = size_words(answer, system)
         return f"{answer.title}: {size}{now}"
 
     def action_put(self) -> None:
