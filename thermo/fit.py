@@ -14,17 +14,23 @@ from thermo.event import OvertakenError
 from thermo.fit_data import Event, events_of, on_the_day
 from thermo.fit_interval import KNEE, carried, robust
 from thermo.fit_parameters import Fitted, Parameter, parameters_of
-from thermo.fit_problem import Nuisance, Posed, noise_of, posed
+from thermo.fit_problem import FIRST, Nuisance, Posed, noise_of, posed
 from thermo.fit_traces import drive, traces
 from thermo.log_csv import Floats, Log
 from thermo.log_preview import Prediction
 from thermo.scenario import Scenario
 
 STARTS = ((0.0, 0.0), (0.9, -0.9), (-0.9, 0.9))
-"""Starts of the parameters by turns, in standard deviations of their range before the fit."""
+"""Starts of the parameters by turns beside the scenario's own values, in standard deviations of
+their range before the fit."""
 
 SEARCH, FURTHER, FINISH = 12, 7, 20
-"""Most steps from the first start, from each other, and of the best of them to its end."""
+"""Most steps from the scenario's own values, from each other start, and of the best of them to its
+end."""
+
+WORSE, SEEN = 1.05, 0.1
+"""Misfit over that of the scenario as it stands from which a fit has ended worse, and the least
+that counts as a misfit, in standard deviations of a reading before any fit."""
 
 TIMING = 0.6
 """How well the model times a change of temperature [s]: three cells a line spread a front of warm
@@ -163,8 +169,10 @@ def fit(
     Trust-region reflective least squares (scipy), soft L1 on the readings, the ranges before the
     fit as normal priors. Along with the parameters go what sensors may be wrong by (lag, bias and
     drift of temperatures, scale of speed, zero of the plenum), the start in the log and the
-    temperatures at it. A car that stands is not compared by its speed, nor in the end a reading
-    within a second of where the model begins or ceases to tell its channel. Intervals by
+    temperatures at it. The search begins at the scenario's own values and at `STARTS`, and ends no
+    worse by its own measure than at the former. A car that stands is not compared by its speed,
+    nor in the end a reading within a second of where the model begins or ceases to tell its
+    channel. Intervals by
     :func:`thermo.fit_interval.carried`: the sandwich of Huber, with readings counted for as many
     as are independent by the autocorrelation of what is left over. `python -m
     tests.bench.bench_fit trials` counts how often they hold the truth.
@@ -181,20 +189,26 @@ def fit(
     problem = posed(day, driven, parameters, events, cancelled or (lambda: False))
     tell = progress or (lambda _done, _of: None)
     noise = noise_of(problem)
+    own = problem.start([0.0] * len(parameters), own=True)
+    before = problem.residuals(own)
+    if not np.all(np.isfinite(before)):
+        raise ScenarioError(log.source, [Problem("", "", "the scenario cannot be solved as it is")])
+    starts = [own] + [
+        problem.start([odd if j % 2 else even for j in range(len(parameters))])
+        for odd, even in STARTS]
     best: Any = None
-    for i, (odd, even) in enumerate(STARTS):
-        tell(i, len(STARTS) + 1)
-        start = problem.start([odd if j % 2 else even for j in range(len(parameters))])
+    for i, start in enumerate(starts):
+        tell(i, len(starts) + 1)
         found = _least(problem, start, noise, FURTHER if i else SEARCH)
         if best is None or found.cost < best.cost:
             best = found
-    tell(len(STARTS), len(STARTS) + 1)
-    before = problem.residuals(problem.start([0.0] * len(parameters), own=True))
-    if not np.all(np.isfinite(before)):
-        raise ScenarioError(log.source, [Problem("", "", "the scenario cannot be solved as it is")])
+    tell(len(starts), len(starts) + 1)
     noise = _noise_after(problem, best.x)
     best = _least(problem, best.x, noise, FINISH)
-    tell(len(STARTS) + 1, len(STARTS) + 1)
+    # With the noise that is known by now, the scenario as it stands may be the better start.
+    if (again := _least(problem, own, noise, 1)).cost < best.cost:
+        best = min((again, _least(problem, own, noise, FINISH)), key=lambda found: found.cost)
+    tell(len(starts) + 1, len(starts) + 1)
     return _result(problem, best.x, noise, before)
 
 
@@ -295,12 +309,26 @@ def _words(
 
 
 def _poor(misfit: dict[str, tuple[float, float]]) -> tuple[str, ...]:
-    return tuple(
+    """Say why a fit cannot be trusted: what the model does not follow, and where it got no better.
+
+    Channels count alike, each by what a reading of it is off by before any fit.
+    """
+    poor = [
         f"the model does not follow {channel}: what is left over is "
         f"{after / POOR.get(channel, 3.0):.1f} times what may be"
         for channel, (_, after) in misfit.items()
         if not after <= POOR.get(channel, 3.0) or not math.isfinite(after)
-    )
+    ]
+    was, now = (
+        math.sqrt(float(np.mean([(pair[k] / FIRST.get(channel, 0.6)) ** 2
+                                 for channel, pair in misfit.items()]))) for k in (0, 1))
+    if now > max(WORSE * was, SEEN) or (poor and now >= was):
+        ratio = f"{now / was:.2g} times" if was > 0.0 else "more than"
+        worse = [c for c, (first, last) in misfit.items() if last > WORSE * first]
+        poor.append("the fit ends no better than the scenario as it stands: over all channels its "
+                    f"misfit is {ratio} what it was"
+                    + (f", and larger in {', '.join(worse)}" if worse else ""))
+    return tuple(poor)
 
 
 def _previews(
