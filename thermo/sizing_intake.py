@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from functools import partial
 
@@ -203,30 +204,43 @@ def speed_answers(model: IntakeModel, result: EventResult) -> list[Answer]:
         key="",
         now=duct.speed_m_per_s,
     )
-    helps = bool(np.any(net > 0.0))
-    low = lowest(
-        value=(zeros[0] if zeros else float(speeds[0])) if helps else None,
-        binding="net gain zero",
-        crossings=zeros,
-        note=""
-        if helps and zeros
-        else "it helps from the lowest speed looked at"
-        if helps
-        else f"none up to {speeds[-1]:.0f} m/s: the duct loses more than the "
-        f"nose gains; least loss {-float(np.max(net)):.0f} Pa",
-    )
-    falls = [z for z in zeros if _falls_at(model, z)]
-    if not helps:
-        top = highest(value=None, binding="net gain zero", note="it helps at no speed looked at")
-    elif falls:
-        top = highest(value=falls[-1], binding="net gain zero", crossings=zeros)
-    else:
-        top = highest(
-            value=float(speeds[-1]),
-            binding="",
-            note="it helps up to the end of the speeds looked at",
+    if not np.any(net > 0.0):
+        none = (
+            f"none up to {speeds[-1]:.0f} m/s: the duct loses more than the nose gains; least loss "
+            f"{-float(np.max(net)):.0f} Pa"
         )
+        return [
+            lowest(value=None, binding="net gain zero", crossings=zeros, note=none),
+            highest(value=None, binding="net gain zero", note="it helps at no speed looked at"),
+        ]
+    falls = [z for z in zeros if _falls_at(model, z)]
+    lost = _lost_between(zeros, falls)
+    if zeros and zeros[0] not in falls:
+        low = lowest(value=zeros[0], binding="net gain zero", crossings=zeros, note=lost)
+    else:
+        note = "; ".join(x for x in ("it helps from the lowest speed looked at", lost) if x)
+        low = lowest(
+            value=float(speeds[0]),
+            binding="" if zeros else "net gain zero",
+            crossings=zeros,
+            note=note,
+        )
+    if zeros and zeros[-1] in falls:
+        top = highest(value=zeros[-1], binding="net gain zero", crossings=zeros, note=lost)
+    else:
+        note = "; ".join(x for x in ("it helps up to the end of the speeds looked at", lost) if x)
+        top = highest(value=float(speeds[-1]), binding="", note=note)
     return [low, top]
+
+
+def _lost_between(zeros: tuple[float, ...], falls: list[float]) -> str:
+    """Return between which speeds a duct that helps below and above them does not, in words."""
+    spans = [
+        f"{low:.1f} m/s and {high:.1f} m/s"
+        for low, high in itertools.pairwise(zeros)
+        if low in falls and high not in falls
+    ]
+    return f"it loses between {', and between '.join(spans)}" if spans else ""
 
 
 def _falls_at(model: IntakeModel, speed: float) -> bool:

@@ -534,3 +534,19 @@ def test_a_tank_without_relief_with_the_headspace_it_needs_holds_what_it_may_see
     found = flag_of(again, "relief-lift")
     assert found.limit == pytest.approx(20.0 + precharge)
     assert found.value == pytest.approx(found.limit, rel=0.01)
+
+
+def test_lines_outside_the_cockpit_have_no_limit_that_they_pass_while_clear(solve_with, flag_of):
+    outside = "loop.supply.barrier=outside", "loop.return.barrier=outside"
+    found = flag_of(solve_with("base", HOT, *outside), "line-scald")
+    assert found.level == "clear"
+    assert found.value > 49.0  # US CPSC 5098: a burn through the skin in 5 min
+    assert math.isnan(found.limit)
+    assert "outside the cockpit" in found.where
+
+
+def test_a_sealed_bulkhead_is_not_the_first_thing_to_fit_where_there_is_one(solve_with, flag_of):
+    bare = flag_of(solve_with("base", HOT, "tank.barrier=none"), "tank-scald").remedy
+    behind = flag_of(solve_with("base", HOT, "tank.barrier=bulkhead"), "tank-scald").remedy
+    assert bare.startswith("a sealed bulkhead")
+    assert behind.startswith("more or colder water")

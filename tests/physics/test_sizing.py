@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
+import numpy as np
 import pytest
 
 from thermo.answers import safer, setting_text
@@ -10,7 +13,7 @@ from thermo.driving import drive_or_refuse
 from thermo.event import solve
 from thermo.inputs.event import Leg
 from thermo.site_air import site_air
-from thermo.sizing_intake import intake_answers
+from thermo.sizing_intake import intake_answers, speed_answers
 from thermo.trial import COOLANT_FLOW, ENGINE_RISE, Trials, slacks_of
 
 TOLERANCE = 0.01
@@ -266,3 +269,29 @@ def test_least_coolant_flow_keeps_the_rules_of_thumb(sheet_with, solve_with):
 def test_figures_are_rounded_to_the_safe_side(value, up, down):
     assert safer(value, 5, "more") == pytest.approx(up, rel=1e-12)
     assert safer(value, 5, "less") == pytest.approx(down, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("roots", "sign", "low", "high", "lost"),
+    [
+        ((30.0,), 1.0, 30.0, 100.0, ""),
+        ((60.0,), -1.0, 0.0, 60.0, ""),
+        ((20.0, 70.0), 1.0, 0.0, 100.0, "it loses between 20.0 m/s and 70.0 m/s"),
+        ((20.0, 70.0), -1.0, 20.0, 70.0, ""),
+        ((10.0, 40.0, 70.0), 1.0, 10.0, 100.0, "it loses between 40.0 m/s and 70.0 m/s"),
+    ],
+)
+def test_the_speeds_at_which_a_duct_helps_with_gears_between(roots, sign, low, high, lost):
+    # the sign of a polynomial with these roots; an engine in gears draws by the gear it is in
+    def net(speed):
+        return sign * np.prod([np.asarray(speed) - root for root in roots], axis=0)
+
+    speeds = np.linspace(0.0, 100.0, 51)
+    duct = SimpleNamespace(
+        speeds_m_per_s=speeds, net_against_speed_Pa=net(speeds), crossings_m_per_s=roots,
+        speed_m_per_s=90.0,
+    )
+    model = SimpleNamespace(solve=lambda pair: SimpleNamespace(net=net(pair)))
+    least, most = speed_answers(model, SimpleNamespace(intake=duct))
+    assert (least.value, most.value) == (low, high)
+    assert all(lost in answer.note for answer in (least, most))

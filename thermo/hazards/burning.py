@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -76,10 +77,18 @@ def tank_scald(c: Context) -> Flag:
     row = c.peak(history.tank_hot)
     peak = float(history.tank_hot[row])
     barrier = c.scenario.tank.barrier
-    behind = (
-        "there is no barrier between it and the driver"
+    behind, cure = (
+        (
+            "there is no barrier between it and the driver",
+            "a sealed bulkhead with no joint, filler or relief on the driver's side; more or "
+            "colder water",
+        )
         if barrier == "none"
-        else "only the sealed bulkhead keeps it from the driver"
+        else (
+            "only the sealed bulkhead keeps it from the driver",
+            "more or colder water; see that the bulkhead is sealed, with no joint, filler or "
+            "relief on the driver's side",
+        )
     )
     return flag(
         c,
@@ -90,8 +99,7 @@ def tank_scald(c: Context) -> Flag:
             "tank at the driver's feet",
             f"water this hot burns through the skin in {scald_time(peak)} (US CPSC 5098, adults), "
             f"and {behind}",
-            "a sealed bulkhead with no joint, filler or relief on the driver's "
-            "side; more or colder water",
+            cure,
         ),
         row=row,
         inputs=("tank.barrier", "tank.volume", "tank.start_temperature"),
@@ -99,7 +107,7 @@ def tank_scald(c: Context) -> Flag:
 
 
 def line_scald(c: Context) -> Flag:
-    """Hottest water in the lines that pass the driver."""
+    """Hottest water in the lines that pass the driver; outside the cockpit none is too hot."""
     limit, lines = c.scenario.limits.scald, driver_lines(c)
     inside = {k: v for k, v in lines.items() if v[0] in DRIVER_LINES}
     named = inside or lines
@@ -123,9 +131,9 @@ def line_scald(c: Context) -> Flag:
         c,
         "line-scald",
         level_of(line_scald_rank(c)),
-        (peak - CELSIUS, limit - CELSIUS, "degC"),
+        (peak - CELSIUS, limit - CELSIUS if inside else math.nan, "degC"),
         (
-            f"{place} past the driver",
+            f"{place} past the driver{'' if inside else ', outside the cockpit'}",
             f"water this hot burns through the skin in {scald_time(peak)} (US CPSC 5098, adults); "
             f"{kept}",
             "route the lines outside the cockpit, or sleeve them so that a leak drains "

@@ -80,19 +80,22 @@ def _tank_scald(c: Context) -> Pair:
 
 
 def _line_scald(c: Context) -> Pair:
-    """Return the line that comes first: hot and bare, then hot and sleeved, then the hottest."""
+    """Return the line that comes first: hot and bare, then hot and sleeved, then the hottest.
+
+    Lines that all run outside the cockpit have no limit.
+    """
     limit, lines = c.scenario.limits.scald, driver_lines(c)
-    inside = {k: v for k, v in lines.items() if v[0] in DRIVER_LINES} or lines
+    inside = {k: v for k, v in lines.items() if v[0] in DRIVER_LINES}
     order = {"none": 2e6, "sleeve": 1e6, "outside": 0.0}
     key: Any = -math.inf
     value: Any = math.nan
-    for barrier, values in inside.values():
+    for barrier, values in (inside or lines).values():
         peak = peak_of(values)
         own = ops_of(peak).where(peak > limit, order[barrier], -1e6) + peak
         first = own > key
         xp = ops_of(first)
         key, value = xp.where(first, own, key), xp.where(first, peak, value)
-    return value - CELSIUS, limit - CELSIUS
+    return value - CELSIUS, limit - CELSIUS if inside else math.nan
 
 
 def _touch(c: Context) -> Pair:
