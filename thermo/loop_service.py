@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -96,7 +97,7 @@ def serve(
         if xp.any_(over):
             error = InfeasibleError(
                 "the ice of a service does not fit: it takes the place of more water than the "
-                "tank then holds",
+                f"tank then holds; {_most(active, over)} fits",
                 float(np.min(active)),
             )
             error.where = over if isinstance(over, np.ndarray) else None
@@ -117,6 +118,15 @@ def serve(
         for i in range(t0, t0 + n):
             y[i] = xp.where(stirred, mixed, y[i])
     return y, ice, dead_enthalpy, stored_energy(design, y, ice, dead_mass, dead_enthalpy) - before
+
+
+def _most(active: Real, over: Real) -> str:
+    """Say how much ice fits where too much was put in, from the tank's active water [kg]."""
+    held = np.broadcast_to(active, np.shape(over))[np.asarray(over)]
+    # Rounded down, so that the figure as told fits.
+    low, high = (math.floor(100.0 * MOST_ICE * float(kg) + 1e-6) / 100.0
+                 for kg in (np.min(held), np.max(held)))
+    return f"at most {low:g} kg" if low == high else f"at most {low:g} to {high:g} kg, by variant,"
 
 
 def _with_wall(design: LoopDesign, y: State, mass: Real, mixed: Real) -> Real:

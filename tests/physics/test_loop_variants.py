@@ -113,8 +113,19 @@ def test_a_service_that_only_opens_the_lid_changes_nothing():
 
 
 def test_ice_that_leaves_no_water_is_refused():
-    with pytest.raises(ScenarioError, match=r"leg\[\d+\]\.ice_mass: the ice of a service does not"):
+    with pytest.raises(
+        ScenarioError, match=r"leg\[\d+\]\.ice_mass: the ice of a service does not .* 9\.5 kg fits"
+    ):
         run(Loop(tank_mass=10.0), (COAST, with_ice(10.0), PASS), dead_mass=20.0)
+    # What is said to fit does.
+    run(Loop(tank_mass=10.0), (COAST, with_ice(9.5), PASS), dead_mass=20.0)
+
+
+def test_how_much_ice_fits_is_told_of_the_variants_that_are_refused():
+    mass = np.array([1.0, 10.0, 19.0])
+    with pytest.raises(ScenarioError, match=r"at most 7\.6 to 9\.5 kg, by variant, fits"):
+        run(Loop(tank_mass=np.array([30.0, 10.0, 8.0])),
+            (COAST, with_ice(mass, 0.5 * mass), PASS), dead_mass=20.0)
 
 
 # Arrays over variants

@@ -182,6 +182,27 @@ def test_a_choice_is_chosen_from_its_list(hot):
     run(test)
 
 
+def test_a_typed_letter_goes_to_the_next_choice_that_begins_with_it(hot):
+    async def test():
+        async with driving(hot) as d:
+            await d.go_to("tank.closure")
+            options = d.session.row("tank.closure").options
+            await d.press("enter")
+            table = d.app.screen.query_one("#choices", OptionList)
+            for letter in ("s", "s", "V", "o", "b"):
+                now = table.highlighted
+                # By hand: those after the one that holds, then those before it, then itself.
+                order = [*range(now + 1, len(options)), *range(now + 1)]
+                told = [i for i in order if options[i].startswith(letter.lower())]
+                await d.press(letter)
+                assert table.highlighted == (told[0] if told else now), letter
+            await d.press("enter")
+            chosen = options[table.highlighted]
+            await d.until(lambda: d.session.row("tank.closure").text == chosen)
+
+    run(test)
+
+
 def test_yes_or_no_is_chosen_and_can_be_left(hot):
     async def test():
         async with driving(hot) as d:

@@ -9,6 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
+from textual.events import Key
 from textual.message import Message
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Input, OptionList, Static
@@ -179,6 +180,21 @@ class Choose(ModalScreen[str | None]):
         names = [name for name, _ in self._choices]
         table.highlighted = names.index(self._now) if self._now in names else 0
         table.focus()
+
+    def on_key(self, event: Key) -> None:
+        """Go to the next choice that begins with what was typed; the last is before the first."""
+        letter = (event.character or "").casefold()
+        if not letter.isalnum():
+            return
+        table = self.query_one("#choices", OptionList)
+        now, count = table.highlighted or 0, len(self._choices)
+        for step in range(1, count + 1):
+            place = (now + step) % count
+            if self._choices[place][1].casefold().startswith(letter):
+                table.highlighted = place
+                event.stop()
+                event.prevent_default()
+                return
 
     @on(OptionList.OptionSelected)
     def _chosen(self, event: OptionList.OptionSelected) -> None:
