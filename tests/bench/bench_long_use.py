@@ -5,6 +5,9 @@ It drives the program in a pseudo-terminal: an edit, now and then undone, anothe
 moment, a page opened and left. Memory and threads are read from the kernel (Linux). Printed are
 the figures of every tenth of the run, and of the last tenth over the second, when all that is
 loaded on demand has been loaded.
+
+All 36,000 edits, on a machine busy with other work: 151 MB in the second tenth and 154 MB in the
+last (1.017), 7 threads in both, an edit shown after 129 ms and 94 ms.
 """
 
 from __future__ import annotations
