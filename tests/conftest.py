@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
+import hashlib
 import os
+import pickle
 import tempfile
 from pathlib import Path
 
@@ -12,6 +15,7 @@ from hypothesis import settings
 
 SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"
 CACHE_VARIABLE = "SOAKBOX_CACHE"
+SHEETS_VARIABLE = "TESTED_BUILD_SHEETS"
 
 # A machine that is busy must not fail a test: what takes long is measured in tests/bench.
 settings.register_profile("soakbox", deadline=None)
@@ -24,9 +28,15 @@ if CACHE_VARIABLE not in os.environ:
     os.environ[CACHE_VARIABLE] = _cache.name
 
 
+_sheets = None
+if SHEETS_VARIABLE not in os.environ:
+    _sheets = tempfile.TemporaryDirectory(prefix="soakbox-sheets-")
+    os.environ[SHEETS_VARIABLE] = _sheets.name
+
+
 def pytest_unconfigure():
-    if _cache is not None:
-        _cache.cleanup()
+    for folder in filter(None, (_cache, _sheets)):
+        folder.cleanup()
 
 
 @functools.cache
@@ -56,9 +66,18 @@ def _result(name, overrides, legs, edits):
 
 @functools.cache
 def _sheet(name, overrides):
+    """Make a build sheet, which takes seconds, once for all processes of a session."""
     from thermo.sizing import build_sheet
 
-    return build_sheet(_scenario(name, overrides, "", ()), _result(name, overrides, "", ()))
+    words = "\0".join((name, *overrides)).encode()
+    kept = Path(os.environ[SHEETS_VARIABLE]) / hashlib.sha256(words).hexdigest()
+    with contextlib.suppress(FileNotFoundError):
+        return pickle.loads(kept.read_bytes())
+    made = build_sheet(_scenario(name, overrides, "", ()), _result(name, overrides, "", ()))
+    begun = kept.with_suffix(f".{os.getpid()}")
+    begun.write_bytes(pickle.dumps(made))
+    begun.replace(kept)
+    return made
 
 
 @pytest.fixture(scope="session")

@@ -28,7 +28,7 @@ def test_text_names_chances_drivers_figures_inputs_and_methods(soakbox, shipped)
 
 
 def test_us_units_leave_no_si(soakbox, shipped):
-    for name in ("hot_day", "frame_tubes", "cold_paddock"):
+    for name in ("hot_day", "cold_paddock"):
         got = soakbox("doubt", shipped(name), *FEW, "--units", "us")
         assert not SI_LEFT.search(got.out), SI_LEFT.search(got.out)
         long = [line for line in got.out.split("\n") if len(line) > 80]
@@ -45,12 +45,11 @@ def test_json_is_the_same_for_the_same_seed(soakbox, shipped):
 
 
 def test_the_exit_status_is_by_the_chance_accepted(soakbox, shipped):
-    told = json.loads(soakbox("doubt", shipped("hot_day"), *FEW, "--json").out)
-    chance = told["any_danger"]["least"]
-    assert 0.01 < chance < 0.45
-    more, less = f"{100 * chance + 1:.3f}%", f"{100 * chance - 0.5:.3f}%"
-    assert soakbox("doubt", shipped("hot_day"), *FEW, "--chance", more).status == 0
-    assert soakbox("doubt", shipped("hot_day"), *FEW, "--chance", less).status == 1
+    for accepted, status in (("0.5%", 1), ("50%", 0)):
+        got = soakbox("doubt", shipped("hot_day"), *FEW, "--json", "--chance", accepted)
+        chance = json.loads(got.out)["any_danger"]["least"]
+        assert got.status == status
+        assert (100.0 * chance > float(accepted[:-1])) == bool(status)
 
 
 def test_a_range_can_be_set_for_one_run(soakbox, shipped):

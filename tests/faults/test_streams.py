@@ -53,8 +53,8 @@ ALL_CLOSED = ">&- 2>&- <&-"
 
 
 @pytest.mark.parametrize(("argv", "status", "closed"), [
-    (("check", BASE), 0, ">&-"), (("check", OVERREACH), 1, "2>&-"), (("check", BASE), 0, "<&-"),
-    (("check", OVERREACH), 1, ALL_CLOSED), (("selftest",), 0, ALL_CLOSED), ((), 2, ALL_CLOSED),
+    (("check", OVERREACH), 1, ">&-"), (("check", BASE), 0, "2>&- <&-"),
+    (("selftest",), 0, ALL_CLOSED), ((), 2, ALL_CLOSED),
     (("check", "there is no such file"), 2, ">&-"), (("open", BASE), 2, "<&-")])
 def test_a_closed_stream_is_as_if_led_to_nowhere(argv, status, closed):
     nowhere = closed.replace("<&-", "</dev/null").replace("&-", "/dev/null")
@@ -86,9 +86,8 @@ def test_a_fault_of_the_program_itself_is_not_taken_for_danger(tmp_path):
     assert "LookupError: within" in ran.stderr
 
 
-WIDE = (("check", "{}"), ("check", "{}", "--units", "us"), ("working", "{}"),
-        ("working", "{}", "boil_margin_K"), ("working", "{}", "assumptions"), ("stock",),
-        ("compare", "{}", BASE), ("turnaround", "{}"), ("check", "{}x"), ("--help",),
+WIDE = (("check", "{}"), ("check", "{}", "--units", "us"), ("stock",),
+        ("working", "{}", "boil_margin_K"), ("compare", "{}", BASE), ("check", "{}x"),
         ("map", "{}", "--x", "tank.volume=40 L:60 L:2", "--y", "tank.fill=0.8:0.9:2"))
 
 
@@ -106,7 +105,7 @@ def test_without_utf_8_everything_is_told_in_ascii(argv, tmp_path):
 
 
 def test_a_poor_terminal_changes_no_word_of_a_verb():
-    terms = ("xterm-256color", "dumb", "", "no-such-terminal")
+    terms = ("xterm-256color", "dumb", "no-such-terminal")
     told = {command("check", BASE, env=surroundings(TERM=term)).stdout for term in terms}
     assert len(told) == 1
     assert "\x1b" not in told.pop()
@@ -134,11 +133,11 @@ SWITCHED = "import locale; locale.setlocale(locale.LC_ALL, '')\n" \
 
 
 @pytest.mark.parametrize("argv", [
-    ("check", BASE, "--json"), ("working", BASE, "boil_margin_K"),
-    ("check", BASE, "--set", "tank.volume=46.5 L"), ("report", BASE, "--without",
+    ("check", BASE, "--json", "--set", "tank.volume=46.5 L"), ("working", BASE, "boil_margin_K"),
+    ("report", BASE, "--without",
      "sizes,weather,doubt,assumptions,working", "--out", "{}.html"),
     ("check", BASE, "--series", "{}.csv")],
-    ids=["json", "working", "set", "report", "series"])
+    ids=["json", "working", "report", "series"])
 def test_a_decimal_comma_of_the_locale_gets_into_no_output(argv, comma, tmp_path):
     """Even where a library has switched the whole process to the user's locale."""
     told = []
