@@ -16,7 +16,7 @@ import pytest
 from tests.faults.command import MAIN, ROOT, command, surroundings
 
 BASE, OVERREACH = (ROOT / "scenarios" / f"{name}.toml" for name in ("base", "overreach"))
-QUICK = (("check", BASE), ("schema",), ("--help",), ("working", BASE), ("verify",))
+QUICK = (("check", BASE), ("schema",), ("--help",), ("working", BASE))
 ASCII = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0", "PYTHONIOENCODING": "ascii"}
 
 

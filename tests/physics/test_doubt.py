@@ -80,8 +80,8 @@ def test_variants_that_fail_are_counted_and_bound_the_chance(scenario_with):
     scenario = only(scenario_with("hot_day"),
                     car__mass=DoubtRange(low="450 kg", high="700 kg", shape="uniform"),
                     car__driven_mass=DoubtRange(low="400 kg", high="500 kg", shape="uniform"))
-    found = assess(scenario, samples=512, workers=1, chance=0.04)
-    assert found.failed / found.samples == pytest.approx(0.05, abs=0.005)
+    found = assess(scenario, samples=256, workers=1, chance=0.04)
+    assert found.failed / found.samples == pytest.approx(0.05, abs=0.008)  # 11 or 12 of 256 fall
     assert sum(found.failures.values()) == found.failed
     assert all("driven_mass" in words for words in found.failures)
     for chance in (found.any_danger, *(x.danger for x in found.limits)):

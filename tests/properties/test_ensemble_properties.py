@@ -11,7 +11,7 @@ from thermo.ensemble import run_variants
 from thermo.scenario_io import from_text
 from thermo.variants import VariantSet
 
-FEW = settings(max_examples=5, derandomize=True, database=None,
+FEW = settings(max_examples=4, derandomize=True, database=None,
                suppress_health_check=[HealthCheck.function_scoped_fixture])
 NAMES = ("base", "hot_day", "overreach", "ice")
 

@@ -331,7 +331,12 @@ def test_hints_stand_until_the_first_thing_that_is_done():
 @pytest.mark.parametrize(("key", "words"), [
     ("s", "BUILD SHEET"), ("r", "ENERGY ACCOUNT"),
 ])
-def test_pages_show_sizes_and_the_whole_check_under_the_verdict(key, words):
+def test_pages_show_sizes_and_the_whole_check_under_the_verdict(
+    key, words, monkeypatch, sheet_with
+):
+    sheet = sheet_with("hot_day")  # made by another test as well: the search itself is slow
+    monkeypatch.setattr("tui.screens.sizes.build_sheet", lambda *_, **__: sheet)
+
     async def test():
         async with driving(HOT) as d:
             await d.press(key)

@@ -165,7 +165,7 @@ def test_leaving_the_program_ends_the_work():
 
 
 def test_a_size_is_put_into_the_scenario_and_the_sheet_made_anew(monkeypatch):
-    for others in ("day_answers", "intake_answers"):  # they take long and are not put in here
+    for others in ("time_answers", "day_answers", "intake_answers"):  # slow, and not put in here
         monkeypatch.setattr(f"thermo.sizing.{others}", lambda *_: [])
 
     async def test():
