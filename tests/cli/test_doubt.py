@@ -27,6 +27,7 @@ def test_text_names_chances_drivers_figures_inputs_and_methods(soakbox, shipped)
     assert all(len(line) <= 80 for line in got.out.split("\n"))
 
 
+@pytest.mark.long
 def test_us_units_leave_no_si(soakbox, shipped):
     for name in ("hot_day", "cold_paddock"):
         got = soakbox("doubt", shipped(name), *FEW, "--units", "us")
@@ -44,6 +45,7 @@ def test_json_is_the_same_for_the_same_seed(soakbox, shipped):
     assert soakbox("doubt", shipped("base"), *FEW, "--json", "--seed", "5").out == first.out
 
 
+@pytest.mark.long
 def test_the_exit_status_is_by_the_chance_accepted(soakbox, shipped):
     for accepted, status in (("0.5%", 1), ("50%", 0)):
         got = soakbox("doubt", shipped("hot_day"), *FEW, "--json", "--chance", accepted)

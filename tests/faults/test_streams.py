@@ -104,6 +104,7 @@ def test_without_utf_8_everything_is_told_in_ascii(argv, tmp_path):
     assert (ran.stderr == "") is (ran.returncode == 0)
 
 
+@pytest.mark.long
 def test_a_poor_terminal_changes_no_word_of_a_verb():
     terms = ("xterm-256color", "dumb", "no-such-terminal")
     told = {command("check", BASE, env=surroundings(TERM=term)).stdout for term in terms}

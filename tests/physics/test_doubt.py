@@ -75,6 +75,7 @@ def test_the_chance_that_a_sum_of_two_normals_uses_up_the_margin(scenario_with):
         [spare - one[0] - z * one[1], spare - one[0], spare - one[0] + z * one[1]], abs=0.15)
 
 
+@pytest.mark.long
 def test_variants_that_fail_are_counted_and_bound_the_chance(scenario_with):
     """Driven mass beyond mass is refused: a corner of the square, 50^2/2 of 100 x 250, 5 %."""
     scenario = only(scenario_with("hot_day"),
@@ -114,6 +115,7 @@ def test_levels_are_counted_as_variants_have_them(scenario_with):
     assert found.any_danger.least <= found.any_caution.least
 
 
+@pytest.mark.long
 def test_json_holds_numbers_that_every_reader_accepts(scenario_with):
     found = assess(scenario_with("thin_duct"), samples=256, workers=1, chance=0.02)
     told = json.loads(json.dumps(to_json(found), allow_nan=False))

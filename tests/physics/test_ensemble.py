@@ -131,6 +131,7 @@ def moved(key, value):
 
 
 @pytest.mark.parametrize("name", ["plate"])
+@pytest.mark.long
 def test_every_quantity_may_vary(scenario_with, name):
     scenario = scenario_with(name)
     known = dict(quantities(scenario))

@@ -75,6 +75,7 @@ def test_another_car_with_glycol_on_a_hot_day_is_recovered(tmp_path: Path) -> No
     assert not found.poor
 
 
+@pytest.mark.long
 def test_intervals_hold_the_truth_over_seeded_trials(base: Scenario, tmp_path: Path) -> None:
     """A short form of the bench: of 8 intervals of 95 %, fewer than 7 hold in 1 of 17 runs."""
     kind = SETS["heat drag"]

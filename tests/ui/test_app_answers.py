@@ -86,6 +86,7 @@ def test_the_cursor_stays_on_its_figure_when_an_edit_changes_the_rows():
     run(test)
 
 
+@pytest.mark.long
 def test_the_hot_weather_table_with_other_ranges_and_in_us_units():
     async def test():
         async with driving(HOT) as d:
@@ -147,6 +148,7 @@ def test_the_hot_weather_page_is_written_but_never_over_the_scenario(tmp_path):
     assert not list(tmp_path.glob("*.part"))
 
 
+@pytest.mark.long
 def test_the_hot_weather_table_follows_an_undo():
     async def test():
         async with driving(HOT) as d:
@@ -213,6 +215,7 @@ def test_the_odds_can_be_stopped_and_the_screen_answers_meanwhile():
     run(test)
 
 
+@pytest.mark.long
 def test_a_map_with_other_axes_and_another_result():
     async def test():
         async with driving(HOT) as d:
@@ -387,6 +390,7 @@ def test_every_hazard_has_a_working(name, scenario_with):
         assert book.working_of(bench, f"flags.{flag.name}").title, flag.name
 
 
+@pytest.mark.long
 def test_a_report_is_written_from_the_palette(tmp_path, monkeypatch, sheet_with):
     sheet = sheet_with("base")  # made by another test: the search itself is slow
     monkeypatch.setattr("tui.report.build.build_sheet", lambda *_: sheet)

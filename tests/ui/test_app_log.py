@@ -364,6 +364,7 @@ def test_the_fitted_scenario_is_written_but_never_over_log_or_scenario(logged, t
     assert not list(tmp_path.glob("*.part"))
 
 
+@pytest.mark.long
 def test_a_fit_that_is_not_to_be_trusted_is_put_in_only_when_asked_twice(tmp_path):
     async def test():
         # The log is of another course and another car.
@@ -422,6 +423,7 @@ def test_of_two_passes_one_is_chosen_and_none_is_refused(logged, tmp_path):
     run(test)
 
 
+@pytest.mark.long
 def test_inputs_are_ticked_and_the_next_pass_is_told_for_another_day(logged, tmp_path):
     log = logged("pass.csv")
 
@@ -450,6 +452,7 @@ def test_inputs_are_ticked_and_the_next_pass_is_told_for_another_day(logged, tmp
     run(test)
 
 
+@pytest.mark.long
 def test_a_change_of_the_scenario_is_followed_by_both_pages(logged, tmp_path):
     log = logged("pass.csv")
 
