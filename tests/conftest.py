@@ -68,15 +68,14 @@ def _result(name, overrides, legs, edits):
 def _sheet(name, overrides):
     """Make a build sheet, which takes seconds, once for all processes of a session."""
     from thermo.sizing import build_sheet
+    from thermo.whole_file import write_whole
 
     words = "\0".join((name, *overrides)).encode()
     kept = Path(os.environ[SHEETS_VARIABLE]) / hashlib.sha256(words).hexdigest()
     with contextlib.suppress(FileNotFoundError):
         return pickle.loads(kept.read_bytes())
     made = build_sheet(_scenario(name, overrides, "", ()), _result(name, overrides, "", ()))
-    begun = kept.with_suffix(f".{os.getpid()}")
-    begun.write_bytes(pickle.dumps(made))
-    begun.replace(kept)
+    write_whole(kept, pickle.dumps(made))
     return made
 
 

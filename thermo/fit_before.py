@@ -14,7 +14,7 @@ from thermo.driving import Driving
 from thermo.errors import Problem, ScenarioError
 from thermo.fit_traces import TOLERANCE
 from thermo.history import loop_history
-from thermo.ice import LATENT_HEAT, T_MELT
+from thermo.ice import LATENT_HEAT, T_MELT, mass_left
 from thermo.inputs.event import Leg
 from thermo.loop_design import IceCharge, LoopDesign
 from thermo.loop_run import Piece
@@ -282,13 +282,9 @@ def _left_after(
 ) -> float:
     """Return about how much ice is left at the reading after the pass [kg].
 
-    The rate of :func:`thermo.ice.melt_rate`, in closed form: the cube root of the mass falls with
-    the integral of the water's warmth, which rises evenly over the pass and stays.
+    The water's warmth rises evenly over the pass and stays.
     """
     first, last = (max(t - T_MELT, 0.0) for t in tank)
     warmth = 0.5 * (first + last) * seconds[0] + last * seconds[1]
-    mass = float(charge.mass)
-    root: float = (there / mass) ** (1.0 / 3.0)
-    root -= float(charge.film * charge.area) * warmth / (3.0 * LATENT_HEAT * mass)
-    edge = max(root, 0.0)
-    return mass * edge * edge * edge
+    return mass_left(
+        there, float(charge.mass), float(charge.area), float(charge.film), warmth)

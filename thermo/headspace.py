@@ -141,7 +141,7 @@ def tank_pressure(tank: Tank, air: Air, cooling: Cooling, water: Water, seals: A
     around = Surroundings(ambient, limit, plain(in_tank[0]))
     seal_at = cooling.sealing_temperature
     first = ambient if tank.sealing_pressure is None else tank.sealing_pressure
-    room = room + 0.0 * (ambient + limit_of(tank) + tank.fill + first + seal_at + tank.precharge)
+    room = room + 0.0 * (ambient + most_gauge(tank) + tank.fill + first + seal_at + tank.precharge)
     gauge = np.empty(room.shape)
     state = Headspace(0.0)
     shut: Any = 0.0
@@ -223,9 +223,9 @@ def vapour_in_gas(tank: Tank, vapour: Any, bound: Any) -> Any:
     return ops_of(vapour, bound).where(vapour > bound, vapour, 0.0)
 
 
-def limit_of(tank: Tank) -> Any:
-    """Return the gauge pressure at which relief or cap lifts [Pa]; zero where there is none."""
-    return 0.0 if tank.closure in NO_RELIEF else tank.relief_pressure
+def lifts(tank: Tank, gauge: Any) -> Any:
+    """Say whether relief or cap lifts at a gauge pressure [Pa]; rounding of its setting aside."""
+    return gauge >= tank.relief_pressure * (1.0 - 1e-9)
 
 
 def _rows(values: FloatArray) -> list[Any]:

@@ -134,6 +134,29 @@ def melt_rate(mass: Any, mass0: Any, area0: Any, film: Any, t_water: Any) -> Any
     return film * area0 * share ** (2.0 / 3.0) * warmth / LATENT_HEAT
 
 
+def mass_left(mass: float, mass0: float, area0: float, film: float, warmth: float) -> float:
+    """Return the ice left when melting at :func:`melt_rate` has gone on, in closed form.
+
+    Parameters
+    ----------
+    mass : float
+        Ice at first [kg].
+    mass0, area0, film : float
+        Of the charge, as for :func:`melt_rate`.
+    warmth : float
+        Integral over time of the water's temperature over the melting point [K s].
+
+    Returns
+    -------
+    float
+        [kg]; the cube root of the mass falls evenly with the warmth, to zero.
+    """
+    root: float = (mass / mass0) ** (1.0 / 3.0)
+    root -= film * area0 * warmth / (3.0 * LATENT_HEAT * mass0)
+    edge = max(root, 0.0)
+    return mass0 * edge * edge * edge
+
+
 def sensible_heat(t_ice: Any) -> Any:
     """Return the heat that warms a kilogram of ice to its melting point.
 

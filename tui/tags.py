@@ -14,7 +14,7 @@ from thermo.hazards.burning import DRIVER_LINES
 from thermo.hazards.flowing import MOST_RISE
 from thermo.hazards.relieving import NEAR_RELIEF
 from thermo.hazards.vessel import LEAST_GAS
-from thermo.headspace import NO_RELIEF, most_gauge
+from thermo.headspace import NO_RELIEF, lifts, most_gauge
 from thermo.results import RANK, EventResult, Flag, Level
 from thermo.scenario import Scenario
 from tui.words import MARKS, words_of
@@ -143,9 +143,9 @@ def _relief(flag: Flag, result: EventResult, scenario: Scenario, working: Mask) 
     if tank.closure == "vented":
         hottest = result.history.tank_hot
         return [Stage(flag.level, "tank boils", hottest >= hottest.max() - AT_BOILING)]
-    lifts = pressure >= tank.relief_pressure * (1.0 - 1e-9)
     near = pressure >= NEAR_RELIEF * tank.relief_pressure
-    return [Stage(flag.level, "relief lifts", lifts), Stage("caution", "near relief", near)]
+    return [Stage(flag.level, "relief lifts", lifts(tank, pressure)),
+            Stage("caution", "near relief", near)]
 
 
 def _bore(flag: Flag, result: EventResult, scenario: Scenario, working: Mask) -> list[Stage]:

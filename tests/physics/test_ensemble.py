@@ -130,10 +130,9 @@ def moved(key, value):
     return value + step if value + step <= high else value - step
 
 
-@pytest.mark.parametrize("name", ["plate"])
 @pytest.mark.long
-def test_every_quantity_may_vary(scenario_with, name):
-    scenario = scenario_with(name)
+def test_every_quantity_may_vary(scenario_with):
+    scenario = scenario_with("plate")
     known = dict(quantities(scenario))
     changes = {k: np.full(len(known), v) for k, v in known.items()}
     for i, (key, value) in enumerate(known.items()):

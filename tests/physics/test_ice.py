@@ -66,6 +66,11 @@ def test_melting_time_closed_form() -> None:
         k2 = ice.melt_rate(mass - dt * k1 / 2, mass0, area0, film, 273.15 + dT)
         mass -= dt * k2
     assert mass == pytest.approx(mass0 / 8.0, rel=1e-6)
+    half = 0.5 * total * dT
+    assert ice.mass_left(mass0, mass0, area0, film, half) == pytest.approx(mass0 / 8.0, rel=1e-12)
+    later = ice.mass_left(mass0 / 8.0, mass0, area0, film, 0.5 * half)
+    assert later == pytest.approx(mass0 / 64.0, rel=1e-12)
+    assert ice.mass_left(mass0 / 64.0, mass0, area0, film, half) == 0.0
 
 
 def test_melt_rate_stops_and_is_never_negative() -> None:

@@ -19,7 +19,7 @@ from thermo.hazards.context import (
     when,
 )
 from thermo.hazards.standing import accelerations
-from thermo.headspace import NO_RELIEF, most_gauge
+from thermo.headspace import NO_RELIEF, lifts, most_gauge
 from thermo.ops import most
 from thermo.relief import bore, steam_area, steam_rate
 from thermo.results import Flag
@@ -38,14 +38,14 @@ def relief_lift_rank(c: Context) -> Any:
         return when(vent_steams(c), DANGER if tank.relief_faces_driver else CAUTION)
     if tank.closure in NO_RELIEF:
         return when(peak > most_gauge(tank), DANGER, CAUTION)
-    lifts = peak >= tank.relief_pressure * (1.0 - 1e-9)
+    lifted = lifts(tank, peak)
     if tank.closure == "overflow-bottle":
         pushed = c.solved.told.pressure.pushed_out
         over = pushed > tank.bottle_volume
-        rank = when(over | (lifts & (pushed <= 0.0)), CAUTION)
+        rank = when(over | (lifted & (pushed <= 0.0)), CAUTION)
         return when(over, DANGER, rank) if tank.relief_faces_driver else rank
     rank = when(peak >= NEAR_RELIEF * tank.relief_pressure, CAUTION)
-    return when(lifts, DANGER, rank) if tank.relief_faces_driver else rank
+    return when(lifted, DANGER, rank) if tank.relief_faces_driver else rank
 
 
 def vent_steams(c: Context) -> Any:
@@ -60,7 +60,7 @@ def relief_size_rank(c: Context) -> Any:
         return DANGER if tank.closure == "sealed" else CAUTION
     needed, boiling = steam_bore(c)
     vented = tank.closure == "vented"
-    lifted = vented or c.cooling.tank_pressure_peak_Pa >= tank.relief_pressure * (1.0 - 1e-9)
+    lifted = vented or lifts(tank, c.cooling.tank_pressure_peak_Pa)
     blows = lifted & (c.cooling.tank_peak_degC >= boiling - CELSIUS - 1.0)
     return when(tank.relief_bore < needed, when(blows, DANGER, CAUTION))
 
@@ -184,7 +184,7 @@ def _overflow(c: Context, row: int, peak: float) -> Flag:
     tank = c.scenario.tank
     pushed = c.solved.told.pressure.pushed_out
     fits = pushed <= tank.bottle_volume
-    near = peak >= tank.relief_pressure * (1.0 - 1e-9) and pushed <= 0.0
+    near = lifts(tank, peak) and pushed <= 0.0
     why = (
         f"the cap pushes {pushed * 1e3:.2f} L into the bottle, which has room for "
         f"{tank.bottle_volume * 1e3:.2f} L"
